@@ -76,6 +76,15 @@ impl Diagnostic {
         Self { severity, code: None, message, place: None, label: None, help: None }
     }
 
+    /// That the file stops being UTF-8 at the byte `at`; `cure` is what to do where it is no UTF-16.
+    pub(crate) fn not_utf8(bytes: &[u8], at: usize, cure: &str) -> Self {
+        let byte = bytes.get(at).copied().unwrap_or(0);
+        let line = 1 + bytes.iter().take(at).filter(|byte| **byte == b'\n').count();
+        let of_utf16 = "the file is UTF-16: save it as UTF-8 in your editor";
+        let what = format!("the file is not UTF-8: byte 0x{byte:02x} at offset {at}, line {line}");
+        Self::error(what).help(if is_utf16(bytes) { of_utf16 } else { cure })
+    }
+
     /// The same with its code, where it has one.
     #[must_use]
     pub fn code(mut self, code: impl Into<Option<Code>>) -> Self {
@@ -145,6 +154,11 @@ pub fn render_lines(path: &str, text: &str, diagnostics: &[Diagnostic]) -> Strin
         format!("{path}:{line}: {severity}{code}: {told}\n")
     };
     by_place(diagnostics).iter().map(line).collect()
+}
+
+/// Does the file begin with the byte-order mark of UTF-16?
+pub(crate) fn is_utf16(bytes: &[u8]) -> bool {
+    bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff])
 }
 
 /// The number of the line in which the byte `at` of `text` stands.

@@ -9,7 +9,7 @@ use std::time::Instant;
 
 use serde_json::Value;
 use unloop::design::{AnyDesign, parse_any};
-use unloop::study::{Driven, check_driven};
+use unloop::study::{Driven, check_on};
 
 use super::random::Random;
 
@@ -465,7 +465,7 @@ fn judged(text: &str) -> Result<Value, String> {
     let (design, _) = parse_any("attack.toml", text).map_err(|why| first(why.to_string()))?;
     let AnyDesign::OneJoint(design) = design else { return Err("unread: a four-bar".into()) };
     let driven = Driven::of(&design).map_err(|_| "refused".to_owned())?;
-    let check = check_driven(&design, &driven).map_err(|_| "refused".to_owned())?;
+    let check = check_on(&design, &driven).map_err(|_| "refused".to_owned())?;
     serde_json::to_value(&check).map_err(|why| format!("unread: {why}"))
 }
 

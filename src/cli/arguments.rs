@@ -3,17 +3,20 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
+use serde::Serialize;
 
 use crate::dynamics::Fit;
 use crate::handover::map::{Beyond, Language, MapForm, Number};
 use crate::handover::{ActuatorUnits, EngineVersion, Form, LimitBasis};
 use crate::linkage::Drive;
+use crate::report::{self, Detail, Style};
 use crate::robot::Format;
 use crate::tolerance::Distribution;
 use crate::units::{self, UnitKind};
 
 use super::guidance::{AFTER_HELP, Guidance};
 use super::robot_arguments::{CompareArguments, FindArguments, FoldArguments};
+use super::terminal;
 
 /// May a direct joint stand in for a four-bar drive in your robot model? unloop checks it and writes the joint.
 #[derive(Debug, Parser)]
@@ -60,15 +63,11 @@ pub(super) struct CheckArguments {
     /// All that is known, not only what decides
     #[arg(long, conflicts_with_all = ["json", "json_list"])]
     pub(super) full: bool,
-    /// Also draw it, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE")]
-    pub(super) plot: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) plot: PlotArguments,
     /// Also write the proof, or what breaks it, as JSON that docs/check_proof.py checks without this program
     #[arg(long, value_name = "FILE")]
     pub(super) proof: Option<PathBuf>,
-    /// Overwrite existing files
-    #[arg(long)]
-    pub(super) force: bool,
 }
 
 /// The table over the stroke: angles, ratio, slope, transmission angle, angle error.
@@ -106,12 +105,8 @@ pub(super) struct StrokeArguments {
     /// Table as CSV on standard output
     #[arg(long)]
     pub(super) csv: bool,
-    /// Also draw it, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE")]
-    pub(super) plot: Option<PathBuf>,
-    /// Overwrite an existing file
-    #[arg(long)]
-    pub(super) force: bool,
+    #[command(flatten)]
+    pub(super) plot: PlotArguments,
 }
 
 /// What the drawn tolerances do: which length matters, worst case, statistics, budget, ranges.
@@ -132,21 +127,13 @@ pub(super) struct ToleranceArguments {
     /// How every length scatters between its limits (normal: the tolerance is 3 sigma)
     #[arg(long, value_enum, default_value_t = Distribution::Normal)]
     pub(super) distribution: Distribution,
-    /// Findings as JSON on standard output
-    #[arg(long)]
-    pub(super) json: bool,
-    /// All that is known, not only what decides
-    #[arg(long, conflicts_with = "json")]
-    pub(super) full: bool,
+    #[command(flatten)]
+    pub(super) shown: ShownArguments,
     /// Also write what a training run should randomise, as TOML, or YAML where FILE ends so
     #[arg(long, value_name = "FILE")]
     pub(super) ranges: Option<PathBuf>,
-    /// Overwrite an existing file
-    #[arg(long)]
-    pub(super) force: bool,
-    /// Also draw it, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE")]
-    pub(super) plot: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) plot: PlotArguments,
 }
 
 /// Torque, speed, rod force, pin loads, buckling, play and stiffness over the stroke.
@@ -156,16 +143,44 @@ pub(super) struct LoadsArguments {
     /// Design file; `-` is standard input
     #[arg(value_name = "DESIGN")]
     pub(super) design: PathBuf,
+    #[command(flatten)]
+    pub(super) shown: ShownArguments,
+    #[command(flatten)]
+    pub(super) plot: PlotArguments,
+}
+
+/// How findings are shown.
+#[derive(Args, Debug)]
+pub(super) struct ShownArguments {
     /// Findings as JSON on standard output
     #[arg(long)]
     pub(super) json: bool,
     /// All that is known, not only what decides
     #[arg(long, conflicts_with = "json")]
     pub(super) full: bool,
+}
+
+impl ShownArguments {
+    /// `found` as asked for.
+    pub(super) fn text<F: Serialize>(
+        &self,
+        found: &F,
+        in_words: fn(&F, Detail, Style) -> String,
+    ) -> String {
+        if self.json {
+            return report::json(found);
+        }
+        in_words(found, terminal::detail(self.full), terminal::output_style())
+    }
+}
+
+/// The picture beside what is printed.
+#[derive(Args, Debug)]
+pub(super) struct PlotArguments {
     /// Also draw it, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE")]
-    pub(super) plot: Option<PathBuf>,
-    /// Overwrite an existing file
+    #[arg(long = "plot", value_name = "FILE")]
+    pub(super) file: Option<PathBuf>,
+    /// Overwrite existing files
     #[arg(long)]
     pub(super) force: bool,
 }

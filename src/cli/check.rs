@@ -4,12 +4,12 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use crate::design::{AnyDesign, Design, Drawn, Parameter, TwoJointDesign};
+use crate::design::{AnyDesign, Design, Parameter, TwoJointDesign};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::equivalence::{Assessment, Criterion, Outcome, Verdict};
 use crate::handover::write_texts;
 use crate::report;
-use crate::study::{self, Check, Depth, Driven, Fault, Mechanism, Proof, RegionCheck, TwoMotors};
+use crate::study::{self, Check, Depth, Fault, Proof, RegionCheck, Studied, TwoMotors};
 
 use super::arguments::CheckArguments;
 use super::designs::Told;
@@ -18,7 +18,7 @@ use super::plot::{self, Plot};
 use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &CheckArguments) -> Exit {
-    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+    let plot = match plot::wanted(&arguments.plot) {
         Ok(Some(_)) if arguments.designs.len() > 1 => {
             terminal::complain("error: --plot draws one design at a time\n");
             return Exit::Wrong;
@@ -59,17 +59,11 @@ fn told(arguments: &CheckArguments) -> Told {
 /// What the screen leaves out is not worked out, unless a picture or a file of it is asked for.
 fn depth(arguments: &CheckArguments) -> Depth {
     let is_short = !(arguments.full || arguments.json || arguments.json_list);
-    let is_alone = arguments.plot.is_none() && arguments.proof.is_none();
+    let is_alone = arguments.plot.file.is_none() && arguments.proof.is_none();
     if is_short && is_alone { Depth::Verdict } else { Depth::Whole }
 }
 
 /// A line for each criterion that fails or stays open.
-fn tell_verdict<G>(design: &Design<G>, check: &Check, arguments: &CheckArguments) {
-    if arguments.lines {
-        designs::tell(&design.source, &open_criteria(design, check), Told::InLines);
-    }
-}
-
 fn open_criteria<G>(design: &Design<G>, check: &Check) -> Vec<Diagnostic> {
     let at = |wanted: Parameter, message: String| {
         let stands = |parameter: &Parameter| design.places.of(*parameter).is_some();
@@ -118,7 +112,7 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
     if path == Path::new("-") {
         return Some("--proof writes a file: standard output has the findings".to_owned());
     }
-    output::fault(path, &["JSON"], arguments.force)
+    output::fault(path, &["JSON"], arguments.plot.force)
 }
 
 /// What is found of one design.
@@ -138,43 +132,41 @@ impl Found {
     }
 }
 
+/// What is found, and what became of files; or the faults of the design.
+type Judged = Result<(Found, Exit), Vec<Fault>>;
+
 fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Found, Exit)> {
-    let found = |(check, exit)| (Found::OneJoint(Box::new(check)), exit);
-    match designs::read_and_tell(path, &["rod", "pins"], told(arguments))? {
-        AnyDesign::FourBar(design) => {
-            let judged = judged(&design, plot, arguments);
-            let told = |faults: Vec<Fault>| designs::tell_faults(&design, &faults, told(arguments));
-            judged.map_err(told).ok().map(found)
+    let design = designs::read_and_tell(path, &["rod", "pins"], told(arguments))?;
+    let found = match &design {
+        AnyDesign::FourBar(own) => {
+            of_one_joint(own, plot, arguments, |moving, check| study::proof(own, moving, check))
         }
-        AnyDesign::OneJoint(design) => of_drive(&design, plot, arguments).map(found),
-        AnyDesign::TwoJoints(design) => of_two_joints(&design, plot, arguments),
-    }
+        // No file of the proof is made yet of others.
+        _ if arguments.proof.is_some() => {
+            designs::refuse_kind(&design, "check --proof");
+            return None;
+        }
+        AnyDesign::OneJoint(own) => of_one_joint(own, plot, arguments, |_, _| Ok(Vec::new())),
+        AnyDesign::TwoJoints(own) => of_two_joints(own, plot, arguments),
+    };
+    found.map_err(|faults| designs::tell_faults(&design, &faults, told(arguments))).ok()
 }
 
-/// A drive of two joints: no file of its proof is made yet.
 fn of_two_joints(
     design: &TwoJointDesign,
     plot: Option<Plot<'_>>,
     arguments: &CheckArguments,
-) -> Option<(Found, Exit)> {
-    if arguments.proof.is_some() {
-        designs::refuse_two_joints(design, "check --proof");
-        return None;
+) -> Judged {
+    let motors = TwoMotors::of(design)?;
+    let check = study::check_two_motors(design, &motors, depth(arguments))?;
+    if arguments.lines {
+        designs::tell(&design.source, &open_over_region(design, &check), Told::InLines);
     }
-    let judged = || {
-        let motors = TwoMotors::of(design)?;
-        let check = study::check_two_motors(design, &motors, depth(arguments))?;
-        if arguments.lines {
-            designs::tell(&design.source, &open_over_region(design, &check), Told::InLines);
-        }
-        let drawn = plot.map_or(Exit::Done, |plot| {
-            let course = study::region_course(design, &motors, study::MAP_POSES);
-            plot.write(&report::region_check_sheet(&check, &course))
-        });
-        Ok((Found::TwoJoints(Box::new(check)), drawn))
-    };
-    let tell = |faults: Vec<Fault>| designs::tell_faults(design, &faults, told(arguments));
-    judged().map_err(tell).ok()
+    let drawn = plot.map_or(Exit::Done, |plot| {
+        let course = study::region_course(design, &motors, study::MAP_POSES);
+        plot.write(&report::region_check_sheet(&check, &course))
+    });
+    Ok((Found::TwoJoints(Box::new(check)), drawn))
 }
 
 /// A line for each criterion of a region that fails or stays open.
@@ -196,52 +188,30 @@ fn open_over_region(design: &TwoJointDesign, check: &RegionCheck) -> Vec<Diagnos
     check.criteria.iter().filter_map(one).collect()
 }
 
-/// A drive that is no planar four-bar: no file of its proof is made yet.
-fn of_drive(
-    design: &Design<Drawn>,
+/// The verdict; `prove` is what is proved of it, for the file that was asked for.
+fn of_one_joint<G: Studied>(
+    design: &Design<G>,
     plot: Option<Plot<'_>>,
     arguments: &CheckArguments,
-) -> Option<(Check, Exit)> {
-    if arguments.proof.is_some() {
-        let kind = design.geometry.drawing.kind();
-        designs::refuse_kind(kind, design, "check --proof");
-        return None;
+    prove: impl FnOnce(&G::Moving, &Check) -> Result<Vec<Proof>, Vec<Fault>>,
+) -> Judged {
+    let moving = G::moving(design)?;
+    let check = G::judged(design, &moving, depth(arguments))?;
+    if arguments.lines {
+        designs::tell(&design.source, &open_criteria(design, &check), Told::InLines);
     }
-    let judged = || {
-        let driven = Driven::of(design)?;
-        let check = study::check_driven_to(design, &driven, depth(arguments))?;
-        tell_verdict(design, &check, arguments);
-        let drawn = plot.map_or(Exit::Done, |plot| {
-            let course =
-                study::drive_course(design, &driven, &check.direct_joint, study::REVIEW_POSES);
-            plot.write(&report::drive_check_sheet(&check, &course))
-        });
-        Ok((check, drawn))
-    };
-    let tell = |faults: Vec<Fault>| designs::tell_faults(design, &faults, told(arguments));
-    judged().map_err(tell).ok()
-}
-
-fn judged(
-    design: &Design,
-    plot: Option<Plot<'_>>,
-    arguments: &CheckArguments,
-) -> Result<(Check, Exit), Vec<Fault>> {
-    let mechanism = Mechanism::of(design)?;
-    let check = study::check_to(design, &mechanism, depth(arguments))?;
-    tell_verdict(design, &check, arguments);
     let drawn = plot.map_or(Exit::Done, |plot| {
-        let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
-        plot.write(&report::check_sheet(&check, &rows))
+        let course = G::course(design, &moving, &check.direct_joint);
+        plot.write(&report::check_sheet(&check, &course))
     });
     let written = match arguments.proof.as_deref() {
-        Some(path) => prove(path, &study::proof(design, &mechanism, &check)?, arguments.force),
+        Some(path) => write_proof(path, &prove(&moving, &check)?, arguments.plot.force),
         None => Exit::Done,
     };
-    Ok((check, drawn.max(written)))
+    Ok((Found::OneJoint(Box::new(check)), drawn.max(written)))
 }
 
-fn prove(path: &Path, proof: &[Proof], force: bool) -> Exit {
+fn write_proof(path: &Path, proof: &[Proof], force: bool) -> Exit {
     match write_texts(&[(path, &report::json(&proof))], force) {
         Ok(()) => Exit::Done,
         Err(fault) => output::wrong(&fault.to_string()),

@@ -4,15 +4,13 @@ use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, Drawn, InFile, TwoJointDesign};
+use crate::design::{AnyDesign, Design, TwoJointDesign};
 use crate::diagnostic::visible_path;
-use crate::handover::EmitFault;
-use crate::handover::compare::{
-    Answer, Comparison, compare, compare_one_joint, compare_two_joints,
-};
+use crate::handover::compare::{Answer, Comparison, compare, compare_two_joints};
+use crate::handover::{EmitFault, LimitBasis};
 use crate::report;
 use crate::robot::Robot;
-use crate::study::{self, Depth, Driven, Fault, Mechanism, TwoMotors};
+use crate::study::{self, Check, Depth, Fault, Studied, TwoMotors};
 
 use super::exit::Exit;
 use super::robot_arguments::CompareArguments;
@@ -25,50 +23,37 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
     let design = designs::read(&arguments.design, &["rod"]);
     let robots = all_robots(arguments);
     let (Some(design), Some(robots)) = (design, robots) else { return Exit::Wrong };
-    match design {
-        AnyDesign::FourBar(design) => {
-            told(arguments, &design, of_four_bar(arguments, &design, &robots))
-        }
-        AnyDesign::OneJoint(design) => {
-            told(arguments, &design, of_drive(arguments, &design, &robots))
-        }
-        AnyDesign::TwoJoints(design) => {
-            told(arguments, &design, of_two_joints(arguments, &design, &robots))
-        }
-    }
+    let compared = match &design {
+        AnyDesign::FourBar(own) => of_one_joint(own, |moving, check| {
+            compare(own, moving, check, &robots, arguments.limits)
+        }),
+        AnyDesign::OneJoint(own) => of_one_joint(own, |moving, check| {
+            compare(own, moving, check, &robots, arguments.limits)
+        }),
+        AnyDesign::TwoJoints(own) => of_two_joints(own, &robots, arguments.limits),
+    };
+    let answer = compared.map(|compared| match compared {
+        Ok(found) => terminal::print(&shown(arguments, &found), exit(&found)),
+        Err(faults) => emit::refuse(&design, &faults),
+    });
+    designs::answered(&design, answer)
 }
 
 /// What was found, or what stands against a comparison; faults of the design itself first.
 type Compared = Result<Result<Comparison, Vec<EmitFault>>, Vec<Fault>>;
 
-fn of_four_bar(arguments: &CompareArguments, design: &Design, robots: &[Robot]) -> Compared {
-    let mechanism = Mechanism::of(design)?;
-    let check = study::check_on(design, &mechanism)?;
-    Ok(compare(design, &mechanism, &check, robots, arguments.limits))
-}
-
-fn of_drive(arguments: &CompareArguments, design: &Design<Drawn>, robots: &[Robot]) -> Compared {
-    let driven = Driven::of(design)?;
-    let check = study::check_driven(design, &driven)?;
-    Ok(compare_one_joint(design, &driven, &check, robots, arguments.limits))
-}
-
-fn of_two_joints(
-    arguments: &CompareArguments,
-    design: &TwoJointDesign,
-    robots: &[Robot],
+fn of_one_joint<G: Studied>(
+    design: &Design<G>,
+    compare: impl Fn(&G::Moving, &Check) -> Result<Comparison, Vec<EmitFault>>,
 ) -> Compared {
+    let moving = G::moving(design)?;
+    Ok(compare(&moving, &study::check_on(design, &moving)?))
+}
+
+fn of_two_joints(design: &TwoJointDesign, robots: &[Robot], basis: Option<LimitBasis>) -> Compared {
     let motors = TwoMotors::of(design)?;
     let check = study::check_two_motors(design, &motors, Depth::Verdict)?;
-    Ok(compare_two_joints(design, &motors, &check, robots, arguments.limits))
-}
-
-fn told(arguments: &CompareArguments, design: &impl InFile, compared: Compared) -> Exit {
-    let answer = compared.map(|compared| match compared {
-        Ok(found) => terminal::print(&shown(arguments, &found), exit(&found)),
-        Err(faults) => emit::refuse(design, &faults),
-    });
-    designs::answered(design, answer)
+    Ok(compare_two_joints(design, &motors, &check, robots, basis))
 }
 
 /// Standard input can be read once, and a file against itself says nothing.

@@ -5,31 +5,24 @@ use std::fs::File;
 use std::io;
 use std::path::Path;
 
-use crate::design::{self, AnyDesign, InFile, Parameter, Rejected, Source, TwoJointDesign};
+use crate::design::{self, AnyDesign, InFile, Parameter, Rejected, Source};
 use crate::diagnostic::{Code, Diagnostic, render, render_lines, visible, why};
-use crate::drive::Kind;
 use crate::study::Fault;
 
 use super::exit::Exit;
 use super::terminal::{self, message_width, wrapped};
 
 /// Refuses a drive of a kind that a command does not take by its name.
-pub(super) fn refuse_kind(kind: Kind, design: &impl InFile, command: &str) -> Exit {
-    let kind = kind.name();
+pub(super) fn refuse_kind(design: &AnyDesign, command: &str) -> Exit {
+    let kind = design.kind().name();
     let what = format!("a drive of kind {kind} is not taken by `unloop {command}` yet");
     let fault = design
-        .places()
         .diagnose(Parameter::Drive, what)
         .label("not known to this command")
         .help("nothing was worked out");
     let Source { path, text } = design.source();
     terminal::complain(&render(path, text, &[fitted(fault)], terminal::error_colour()));
     Exit::Wrong
-}
-
-/// The same of a drive of two joints.
-pub(super) fn refuse_two_joints(design: &TwoJointDesign, command: &str) -> Exit {
-    refuse_kind(Kind::TwoRods, design, command)
 }
 
 /// How messages about a design are told.
@@ -103,12 +96,7 @@ fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     }
 }
 
-/// Shows faults that a study found, each at the user's own line.
-pub(super) fn show_faults(design: &impl InFile, faults: &[Fault]) {
-    tell_faults(design, faults, Told::AtLength);
-}
-
-/// The same, told as asked.
+/// Tells faults that a study found, each at the user's own line.
 pub(super) fn tell_faults(design: &impl InFile, faults: &[Fault], told: Told) {
     let diagnostics: Vec<Diagnostic> = faults.iter().map(|f| f.diagnostic(design)).collect();
     tell(design.source(), &diagnostics, told);
@@ -117,12 +105,23 @@ pub(super) fn tell_faults(design: &impl InFile, faults: &[Fault], told: Told) {
     }
 }
 
+/// What was found of `design`, or the faults of it shown.
+pub(super) fn or_told<T>(design: &impl InFile, found: Result<T, Vec<Fault>>) -> Option<T> {
+    found.map_err(|faults| tell_faults(design, &faults, Told::AtLength)).ok()
+}
+
+/// What a command answers of the design at `path`, which uses nothing of the tables `unused`; or the faults of it shown.
+pub(super) fn answer(
+    path: &Path,
+    unused: &[&str],
+    of: impl FnOnce(&AnyDesign) -> Result<Exit, Vec<Fault>>,
+) -> Exit {
+    read(path, unused).map_or(Exit::Wrong, |design| answered(&design, of(&design)))
+}
+
 /// What a command answers of `design`, or the faults of it shown.
 pub(super) fn answered(design: &impl InFile, answer: Result<Exit, Vec<Fault>>) -> Exit {
-    answer.unwrap_or_else(|faults| {
-        show_faults(design, &faults);
-        Exit::Wrong
-    })
+    or_told(design, answer).unwrap_or(Exit::Wrong)
 }
 
 /// A message that fits the terminal: its help, and itself where it has no place.

@@ -2,12 +2,12 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, InFile, Source};
+use crate::design::{AnyDesign, Source};
 use crate::diagnostic::render;
 use crate::handover::map::{
     Language, MapAsk, MapCode, MapFault, map, map_of_sizes, map_of_two_joints,
 };
-use crate::study::{Driven, Fault, Mechanism, TwoMotors};
+use crate::study::{Driven, Mechanism, TwoMotors};
 
 use super::arguments::MapArguments;
 use super::exit::Exit;
@@ -17,33 +17,18 @@ pub(super) fn run(arguments: &MapArguments) -> Exit {
     if let Some(fault) = wrong_place(arguments) {
         return output::wrong(&fault);
     }
-    match designs::read(&arguments.design, &["rod", "mass", "motion"]) {
-        None => Exit::Wrong,
-        Some(AnyDesign::FourBar(design)) => {
-            let made = Mechanism::of(&design).map(|own| map(&design, &own, &ask(arguments)));
-            told(arguments, &design, made)
-        }
-        Some(AnyDesign::OneJoint(design)) => {
-            let made = Driven::of(&design).map(|own| map_of_sizes(&design, &own, &ask(arguments)));
-            told(arguments, &design, made)
-        }
-        Some(AnyDesign::TwoJoints(design)) => {
-            let made = TwoMotors::of(&design);
-            let made = made.map(|own| map_of_two_joints(&design, &own, &ask(arguments)));
-            told(arguments, &*design, made)
-        }
-    }
-}
-
-/// What was made, or what stands against it; faults of the design itself first.
-type Made = Result<Result<MapCode, MapFault>, Vec<Fault>>;
-
-fn told(arguments: &MapArguments, design: &impl InFile, made: Made) -> Exit {
-    let answer = made.map(|made| match made {
-        Ok(made) => write(arguments, &made),
-        Err(fault) => refuse(design, &fault),
-    });
-    designs::answered(design, answer)
+    designs::answer(&arguments.design, &["rod", "mass", "motion"], |design| {
+        let ask = ask(arguments);
+        let made = match design {
+            AnyDesign::FourBar(own) => map(own, &Mechanism::of(own)?, &ask),
+            AnyDesign::OneJoint(own) => map_of_sizes(own, &Driven::of(own)?, &ask),
+            AnyDesign::TwoJoints(own) => map_of_two_joints(own, &TwoMotors::of(own)?, &ask),
+        };
+        Ok(match made {
+            Ok(made) => write(arguments, &made),
+            Err(fault) => refuse(design, &fault),
+        })
+    })
 }
 
 fn ask(arguments: &MapArguments) -> MapAsk {
@@ -93,7 +78,7 @@ fn write(arguments: &MapArguments, made: &MapCode) -> Exit {
     shown.first().map_or(Exit::Done, |(_, text)| terminal::print(text, Exit::Done))
 }
 
-fn refuse(design: &impl InFile, fault: &MapFault) -> Exit {
+fn refuse(design: &AnyDesign, fault: &MapFault) -> Exit {
     let shown = designs::fitted(fault.diagnostic(design));
     let Source { path, text } = design.source();
     terminal::complain(&render(path, text, &[shown], terminal::error_colour()));

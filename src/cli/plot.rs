@@ -8,6 +8,7 @@ use crate::handover;
 use crate::report::Sheet;
 use crate::study::Fault;
 
+use super::arguments::PlotArguments;
 use super::exit::Exit;
 use super::{designs, output, terminal};
 
@@ -23,8 +24,10 @@ pub(super) struct Plot<'a> {
 ///
 /// # Errors
 /// The file's name ends in something else than `.svg` or `.png`, or the file is there already; that is told here.
-pub(super) fn wanted(path: Option<&Path>, force: bool) -> Result<Option<Plot<'_>>, Exit> {
-    let Some(path) = path else { return Ok(None) };
+pub(super) fn wanted(arguments: &PlotArguments) -> Result<Option<Plot<'_>>, Exit> {
+    let (Some(path), force) = (arguments.file.as_deref(), arguments.force) else {
+        return Ok(None);
+    };
     let ends = |with: &str| path.extension().is_some_and(|e| e.eq_ignore_ascii_case(with));
     let is_png = ends("png");
     if !is_png && !ends("svg") {

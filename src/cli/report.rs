@@ -2,11 +2,11 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, Drawn, TwoJointDesign};
-use crate::handover::{self, Snippet, TwoJointSnippet};
+use crate::design::{AnyDesign, Design, TwoJointDesign};
+use crate::handover::{self, Snippet, TwoJointSnippet, snippets};
 use crate::report::{self, PageDesign, PageEntry, PageIssue, PageRegion};
 use crate::study::{
-    self, Depth, Driven, Fault, Mechanism, OtherSizes, RegionCheck, RegionCourse, Review, TwoMotors,
+    self, Check, Depth, Fault, OtherSizes, RegionCheck, RegionCourse, Review, Studied, TwoMotors,
 };
 
 use super::arguments::ReportArguments;
@@ -73,21 +73,17 @@ impl Found {
 fn one(path: &Path) -> Option<Found> {
     match designs::read(path, &[])? {
         AnyDesign::FourBar(design) => {
-            let found = findings(&design).map_err(|faults| designs::show_faults(&design, &faults));
-            let (review, snippets) = found.ok()?;
+            let (review, snippets) = designs::or_told(&*design, findings(&design, snippets))?;
             let sizes = OtherSizes::of(&design, &review);
             Some(Found::Joint { review: Box::new(review), snippets, sizes: sizes.map(Box::new) })
         }
         AnyDesign::OneJoint(design) => {
-            let found = findings_of_drive(&design);
-            let found = found.map_err(|faults| designs::show_faults(&design, &faults));
-            let (review, snippets) = found.ok()?;
+            let (review, snippets) = designs::or_told(&*design, findings(&design, snippets))?;
             Some(Found::Joint { review: Box::new(review), snippets, sizes: None })
         }
         AnyDesign::TwoJoints(design) => {
-            let found = findings_of_region(&design);
-            let found = found.map_err(|faults| designs::show_faults(&design, &faults));
-            let (check, course, snippets) = found.ok()?;
+            let found = designs::or_told(&*design, findings_of_region(&design));
+            let (check, course, snippets) = found?;
             let (check, course) = (Box::new(check), Box::new(course));
             Some(Found::Region { design, check, course, snippets })
         }
@@ -107,18 +103,13 @@ fn findings_of_region(design: &TwoJointDesign) -> Result<OverRegion, Vec<Fault>>
     Ok((check, course, snippets))
 }
 
-fn findings_of_drive(design: &Design<Drawn>) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {
-    let driven = Driven::of(design)?;
-    let check = study::check_driven(design, &driven)?;
-    let review = reviewed(|go_on| study::review_of_drive(design, &driven, check, go_on))?;
-    let snippets = handover::snippets_of_drive(design, &driven, &review.check);
-    Ok((review, snippets))
-}
-
-fn findings(design: &Design) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {
-    let mechanism = Mechanism::of(design)?;
-    let review = reviewed(|go_on| study::review(design, &mechanism, go_on))?;
-    let snippets = handover::snippets(design, &mechanism, &review.check);
+fn findings<G: Studied>(
+    design: &Design<G>,
+    snippets: impl Fn(&Design<G>, &G::Moving, &Check) -> Vec<Snippet>,
+) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {
+    let moving = G::moving(design)?;
+    let review = reviewed(|go_on| study::review(design, &moving, go_on))?;
+    let snippets = snippets(design, &moving, &review.check);
     Ok((review, snippets))
 }
 

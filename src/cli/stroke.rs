@@ -2,8 +2,10 @@
 
 use crate::design::{AnyDesign, Design, Drawn, TwoJointDesign};
 use crate::linkage::Drive;
-use crate::report::{self, Rows, TableRow};
-use crate::study::{self, Depth, Driven, Fault, Mechanism, Poses, RegionRow, Turns, TwoMotors};
+use crate::report::{self, Rows, Sheet, TableRow};
+use crate::study::{
+    self, Depth, Driven, Fault, Mechanism, Poses, RegionRow, Studied, Turns, TwoMotors,
+};
 
 use super::arguments::StrokeArguments;
 use super::exit::Exit;
@@ -11,26 +13,20 @@ use super::plot::{self, Plot};
 use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &StrokeArguments) -> Exit {
-    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+    let plot = match plot::wanted(&arguments.plot) {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    let design = designs::read(&arguments.design, &["rod", "motion", "robot"]);
-    if let Some(fault) = design.as_ref().and_then(|design| misfit(design, arguments)) {
-        return output::wrong(&fault);
-    }
-    match design {
-        Some(AnyDesign::FourBar(design)) => {
-            designs::answered(&design, of_four_bar(&design, plot, arguments))
+    designs::answer(&arguments.design, &["rod", "motion", "robot"], |design| {
+        if let Some(fault) = misfit(design, arguments) {
+            return Ok(output::wrong(&fault));
         }
-        Some(AnyDesign::OneJoint(design)) => {
-            designs::answered(&design, of_drive(&design, plot, arguments))
+        match design {
+            AnyDesign::FourBar(design) => of_four_bar(design, plot, arguments),
+            AnyDesign::OneJoint(design) => of_drive(design, plot, arguments),
+            AnyDesign::TwoJoints(design) => of_two_joints(design, plot, arguments),
         }
-        Some(AnyDesign::TwoJoints(design)) => {
-            designs::answered(&*design, of_two_joints(&design, plot, arguments))
-        }
-        None => Exit::Wrong,
-    }
+    })
 }
 
 /// Options that say how a drive of the other number of joints is gone through.
@@ -82,11 +78,7 @@ fn of_drive(
     }
     let joint = driven.direct_joint();
     let rows = || by_the_chunk(turns(), |turns| study::drive_rows(design, &driven, &joint, turns));
-    let drawn = plot::drawn(plot, design, || {
-        let check = study::check_driven(design, &driven)?;
-        let course = study::drive_course(design, &driven, &check.direct_joint, study::REVIEW_POSES);
-        Ok(report::drive_stroke_sheet(&check, &course))
-    });
+    let drawn = plot::drawn(plot, design, || sheet(design, &driven));
     Ok(write(&design.name, &rows, arguments, drawn))
 }
 
@@ -141,12 +133,14 @@ fn of_four_bar(
     }
     let of_turns = |turns: &[f64]| study::pose_rows(design, &mechanism, &joint, turns);
     let rows = || by_the_chunk(turns().unwrap_or_else(|_| Box::new(std::iter::empty())), of_turns);
-    let drawn = plot::drawn(plot, design, || {
-        let check = study::check_on(design, &mechanism)?;
-        let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
-        Ok(report::stroke_sheet(&check, &rows))
-    });
+    let drawn = plot::drawn(plot, design, || sheet(design, &mechanism));
     Ok(write(&design.name, &rows, arguments, drawn))
+}
+
+fn sheet<G: Studied>(design: &Design<G>, moving: &G::Moving) -> Result<Sheet, Vec<Fault>> {
+    let check = study::check_on(design, moving)?;
+    let course = G::course(design, moving, &check.direct_joint);
+    Ok(report::stroke_sheet(&check, &course))
 }
 
 fn poses(arguments: &StrokeArguments) -> Poses {

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, InFile, TwoJointDesign};
+use crate::design::{AnyDesign, Design, TwoJointDesign};
 use crate::report::{self, RangesFormat};
-use crate::study::{self, Fault, ToleranceFindings, ToleranceRequest};
+use crate::study::{self, Fault, Studied, ToleranceRequest};
 
 use super::arguments::ToleranceArguments;
 use super::exit::Exit;
@@ -12,51 +12,35 @@ use super::plot::{self, Plot};
 use super::{designs, interrupt, output, terminal};
 
 pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
-    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+    let plot = match plot::wanted(&arguments.plot) {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
     // Before the work, not after it.
-    let ranges = arguments.ranges.as_deref();
-    if let Some(fault) =
-        ranges.and_then(|path| output::fault(path, &["TOML", "YAML"], arguments.force))
-    {
+    let against = |path| output::fault(path, &["TOML", "YAML"], arguments.plot.force);
+    if let Some(fault) = arguments.ranges.as_deref().and_then(against) {
         return output::wrong(&fault);
     }
-    let Some(design) = designs::read(&arguments.design, &["rod", "mass", "motion", "robot"]) else {
-        return Exit::Wrong;
-    };
-    let request = ToleranceRequest {
-        samples: arguments.samples,
-        seed: arguments.seed,
-        distribution: arguments.distribution,
-    };
-    let found = match &design {
-        AnyDesign::TwoJoints(design) => return of_two_joints(design, &request, plot, arguments),
-        AnyDesign::FourBar(design) => with_progress(&request, |go_on| {
-            or_told(&**design, study::tolerance(design, &request, go_on))
-        }),
-        AnyDesign::OneJoint(design) => with_progress(&request, |go_on| {
-            or_told(&**design, study::tolerance_of_sizes(design, &request, go_on))
-        }),
-    };
-    let Some(found) = found else { return Exit::Wrong };
-    let written = ranges.map_or(Exit::Done, |path| write_ranges(&found, path, arguments.force));
-    let text = if arguments.json {
-        report::json(&found)
-    } else {
-        let detail = terminal::detail(arguments.full);
-        report::tolerance_text(&found, detail, terminal::output_style())
-    };
-    let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::tolerance_sheet(&found)));
-    terminal::print(&text, written.max(drawn))
+    let unused = ["rod", "mass", "motion", "robot"];
+    designs::answer(&arguments.design, &unused, |design| match design {
+        AnyDesign::FourBar(design) => of_one_joint(design, plot, arguments),
+        AnyDesign::OneJoint(design) => of_one_joint(design, plot, arguments),
+        AnyDesign::TwoJoints(design) => of_two_joints(design, plot, arguments),
+    })
 }
 
-/// What `study` finds while it shows how many builds are done and can be stopped; `None` where it told faults.
+impl ToleranceArguments {
+    fn request(&self) -> ToleranceRequest {
+        let Self { samples, seed, distribution, .. } = *self;
+        ToleranceRequest { samples, seed, distribution }
+    }
+}
+
+/// What `study` finds while it shows how many builds are done and can be stopped.
 fn with_progress<T>(
     request: &ToleranceRequest,
-    study: impl FnOnce(&(dyn Fn(u64) -> bool + Sync)) -> Option<T>,
-) -> Option<T> {
+    study: impl FnOnce(&(dyn Fn(u64) -> bool + Sync)) -> Result<T, Vec<Fault>>,
+) -> Result<T, Vec<Fault>> {
     interrupt::shows_what_is_done();
     let progress = terminal::Progress::new(request.samples);
     let found = study(&|done: u64| {
@@ -64,43 +48,44 @@ fn with_progress<T>(
         !interrupt::is_stopped()
     })?;
     progress.clear();
-    Some(found)
+    Ok(found)
 }
 
-/// What was found, or the faults told.
-fn or_told<T>(design: &impl InFile, found: Result<T, Vec<Fault>>) -> Option<T> {
-    found.map_err(|faults| designs::show_faults(design, &faults)).ok()
+fn of_one_joint<G: Studied>(
+    design: &Design<G>,
+    plot: Option<Plot<'_>>,
+    arguments: &ToleranceArguments,
+) -> Result<Exit, Vec<Fault>> {
+    let request = arguments.request();
+    let found = with_progress(&request, |go_on| study::tolerance(design, &request, go_on))?;
+    let written = arguments.ranges.as_deref().map_or(Exit::Done, |path| {
+        let text = report::ranges_file(&found, ranges_format(path));
+        output::write(&[(path, &text)], arguments.plot.force)
+    });
+    let text = arguments.shown.text(&found, report::tolerance_text);
+    let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::tolerance_sheet(&found)));
+    Ok(terminal::print(&text, written.max(drawn)))
 }
 
 fn of_two_joints(
     design: &TwoJointDesign,
-    request: &ToleranceRequest,
     plot: Option<Plot<'_>>,
     arguments: &ToleranceArguments,
-) -> Exit {
-    let found = with_progress(request, |go_on| {
-        or_told(design, study::tolerance_of_two_joints(design, request, go_on))
-    });
-    let Some(found) = found else { return Exit::Wrong };
-    let text = if arguments.json {
-        report::json(&found)
-    } else {
-        let detail = terminal::detail(arguments.full);
-        report::region_tolerance_text(&found, detail, terminal::output_style())
-    };
-    let written = arguments.ranges.as_deref().map_or(Exit::Done, |path| {
-        let ranges = or_told(design, study::ranges_of_two_joints(design, request));
-        ranges.map_or(Exit::Wrong, |ranges| {
+) -> Result<Exit, Vec<Fault>> {
+    let request = arguments.request();
+    let found =
+        with_progress(&request, |go_on| study::tolerance_of_two_joints(design, &request, go_on))?;
+    let text = arguments.shown.text(&found, report::region_tolerance_text);
+    let written = match arguments.ranges.as_deref() {
+        Some(path) => {
+            let ranges = study::ranges_of_two_joints(design, &request)?;
             let text = report::region_ranges_file(&ranges, ranges_format(path));
-            output::write(&[(path, &text)], arguments.force)
-        })
-    });
+            output::write(&[(path, &text)], arguments.plot.force)
+        }
+        None => Exit::Done,
+    };
     let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::region_tolerance_sheet(&found)));
-    terminal::print(&text, written.max(drawn))
-}
-
-fn write_ranges(found: &ToleranceFindings, path: &Path, force: bool) -> Exit {
-    output::write(&[(path, &report::ranges_file(found, ranges_format(path)))], force)
+    Ok(terminal::print(&text, written.max(drawn)))
 }
 
 /// YAML where the file is named so, else TOML.

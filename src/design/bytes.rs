@@ -2,7 +2,7 @@
 
 use std::io::{self, Read};
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, is_utf16};
 
 /// The largest design file that is read, in bytes: 1 MiB.
 pub const LARGEST_FILE: usize = 1 << 20;
@@ -58,24 +58,7 @@ fn too_large() -> Diagnostic {
 }
 
 fn not_utf8(bytes: &[u8], at: usize) -> Diagnostic {
-    let byte = bytes.get(at).copied().unwrap_or(0);
-    let line = 1 + bytes.iter().take(at).filter(|byte| **byte == b'\n').count();
-    let what = format!("the file is not UTF-8: byte 0x{byte:02x} at offset {at}, line {line}");
-    let fault = Diagnostic::error(what).help(cure(bytes));
-    if is_utf16(bytes) {
-        return fault;
-    }
-    fault.at(at..at + 1).label("from here on")
-}
-
-fn cure(bytes: &[u8]) -> &'static str {
-    if is_utf16(bytes) {
-        "the file is UTF-16: save it as UTF-8 in your editor"
-    } else {
-        "save the file as UTF-8 in your editor; ± may be typed +/- and µm may be typed um"
-    }
-}
-
-fn is_utf16(bytes: &[u8]) -> bool {
-    bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff])
+    let cure = "save the file as UTF-8 in your editor; ± may be typed +/- and µm may be typed um";
+    let fault = Diagnostic::not_utf8(bytes, at, cure);
+    if is_utf16(bytes) { fault } else { fault.at(at..at + 1).label("from here on") }
 }

@@ -182,7 +182,7 @@ impl Geometry {
     }
 }
 
-impl Design {
+impl<G> Design<G> {
     /// The finger, where its pad rides on the coupler.
     #[must_use]
     pub fn parallel_jaw(&self) -> Option<&Finger> {

@@ -88,16 +88,6 @@ impl<G> InFile for Design<G> {
     }
 }
 
-impl<D: InFile> InFile for Box<D> {
-    fn source(&self) -> &Source {
-        (**self).source()
-    }
-
-    fn places(&self) -> &Places {
-        (**self).places()
-    }
-}
-
 impl<G> Design<G> {
     /// An error about a parameter, underlining the user's own line where it stands in the file.
     ///

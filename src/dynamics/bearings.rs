@@ -52,12 +52,6 @@ pub fn pin_turns(pose: &Pose) -> [f64; 4] {
     [crank, crank - coupler, 1.0 - coupler, 1.0]
 }
 
-/// Viscous damping at the joint, N m s/rad, of what damps each pin (A, P, Q, B): Σ d turn².
-#[must_use]
-pub fn joint_damping(pose: &Pose, at_pins: [f64; 4]) -> f64 {
-    pin_turns(pose).iter().zip(at_pins).map(|(turn, d)| d * turn * turn).sum()
-}
-
 /// Dry friction at the joint, N m, of a friction torque in each pin (A, P, Q, B): Σ f |turn|.
 #[must_use]
 pub fn joint_friction(pose: &Pose, at_pins: [f64; 4]) -> f64 {

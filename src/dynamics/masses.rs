@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 
-use super::body::{Body, BodyFault};
+use super::body::Body;
 use super::moments::Moments;
 
 /// The motor's rotor; its axis is parallel to the joint axis.
@@ -57,15 +57,6 @@ impl Masses {
             ("carrier", self.carrier.as_ref()),
             ("carried", self.carried.as_ref()),
         ]
-    }
-
-    /// The bodies that no real part can be, by name.
-    #[must_use]
-    pub fn faults(&self) -> Vec<(&'static str, BodyFault)> {
-        let fault = |(name, body): (&'static str, Option<&Body>)| {
-            body?.check().err().map(|fault| (name, fault))
-        };
-        self.bodies().into_iter().filter_map(fault).collect()
     }
 
     /// With a crank or coupler that is known about the axis alone taken as a slender bar, so that a model of them can be

@@ -74,7 +74,7 @@ mod transmitted;
 mod tree;
 mod two_joints;
 
-pub use bearings::{Bearings, Bounds, joint_damping, joint_friction, pin_turns, rod_arm};
+pub use bearings::{Bearings, Bounds, joint_friction, pin_turns, rod_arm};
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
 pub use counter_pair::CounterPair;

@@ -7,10 +7,10 @@ use super::joint_json::{JointJson, joint_json};
 use super::stand_in::{Ask, Draws, Request, StandIn, crank, joint};
 use super::whole::{self, Links};
 use super::{assumptions, remarks};
-use crate::design::{Design, Drawn};
+use crate::design::Design;
 use crate::equivalence::Verdict;
 use crate::robot::{DrivenJoint, Model, TieSettings, TreeJoint};
-use crate::study::{Check, Driven, Mechanism, StrokeRow};
+use crate::study::{Check, Mechanism, StrokeRow};
 use serde::Serialize;
 
 /// What was emitted, as text.
@@ -29,35 +29,19 @@ pub struct Emission {
 /// Rows of the table over the stroke in the JSON beside the file.
 const ROWS: usize = 31;
 
-/// [`emit`] with the linkage's own table over the stroke and its own joint turn at the motor's stops.
-///
-/// # Errors
-/// As [`emit`].
-pub fn emit_drawn(
-    design: &Design,
-    mechanism: &Mechanism,
-    check: &Check,
-    ask: &Ask,
-) -> Result<Emission, Vec<EmitFault>> {
-    in_full(&Request { design, mechanism, check, ask: *ask })
-}
-
-/// The same of a design of another drive with one joint.
+/// [`emit`] with the drive's own table over the stroke and its own joint turn at the motor's stops.
 ///
 /// # Errors
 /// As [`emit`], and what no file holds of such a drive.
-pub fn emit_one_joint(
-    design: &Design<Drawn>,
-    driven: &Driven,
+#[allow(private_bounds, reason = "what can be emitted are the drawings of a design")]
+pub fn emit_drawn<G: Fills>(
+    design: &Design<G>,
+    mechanism: &G::Moving,
     check: &Check,
     ask: &Ask,
 ) -> Result<Emission, Vec<EmitFault>> {
-    in_full(&Request { design, mechanism: driven, check, ask: *ask })
-}
-
-fn in_full<G: Fills>(request: &Request<'_, G>) -> Result<Emission, Vec<EmitFault>> {
-    let Request { design, mechanism, check, .. } = *request;
-    emitted(request, &G::table(design, mechanism, check, ROWS), &request.through())
+    let request = Request { design, mechanism, check, ask: *ask };
+    emitted(&request, &G::table(design, mechanism, check, ROWS), &request.through())
 }
 
 /// What `NAME.joint.json` holds beside a file that is there already: what its format demands of a joint, that file has.

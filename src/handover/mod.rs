@@ -30,7 +30,7 @@ mod unfinished;
 mod whole;
 
 pub use crate::robot::Format;
-pub use emit::{Emission, emit, emit_drawn, emit_one_joint};
+pub use emit::{Emission, emit, emit_drawn};
 pub use emit_two_joints::{TwoJointEmission, emit_design_of_two_joints, emit_two_joints};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
@@ -44,7 +44,7 @@ pub use joint_json::{CouplingJson, JointJson, LoopJson};
 pub use joints_json::{AxisJson, BoxesJson, JointsJson, LegJson, MapJson, PoseJson, RateErrorJson};
 
 pub use patch::{AdditionJson, PatchJson};
-pub use snippets::{Snippet, TwoJointSnippet, snippets, snippets_of_drive, snippets_of_two_joints};
+pub use snippets::{Snippet, TwoJointSnippet, snippets, snippets_of_two_joints};
 pub use stand_in::{
     ActuatorUnits, Ask, Envelope, FitCost, Form, JointFigures, JointLimit, JointRow, LimitBasis,
     LimitSetBy, Quartic, Readings, TwoJointsAsked,

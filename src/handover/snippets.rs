@@ -1,12 +1,13 @@
 //! The direct joint, or both of two, as a snippet in every format, for a page.
 
-use crate::design::{Design, Drawn, TwoJointDesign};
+use crate::design::{Design, TwoJointDesign};
 use crate::robot::Format;
-use crate::study::{Check, Driven, Mechanism, RegionCheck, TwoMotors};
+use crate::study::{Check, RegionCheck, TwoMotors};
 
-use super::emit::{Emission, emit_drawn, emit_one_joint};
+use super::emit::{Emission, emit_drawn};
 use super::emit_two_joints::{TwoJointEmission, emit_design_of_two_joints};
 use super::fault::EmitFault;
+use super::fills::Fills;
 use super::stand_in::{ActuatorUnits, Ask, Form};
 
 /// One format's snippet.
@@ -20,18 +21,14 @@ pub struct Snippet {
 
 /// The direct joint of `design` in every format, as `emit` writes it when asked for nothing special.
 #[must_use]
-pub fn snippets(design: &Design, mechanism: &Mechanism, check: &Check) -> Vec<Snippet> {
-    in_every_format(|ask| emit_drawn(design, mechanism, check, ask))
-}
-
-/// The same of a drive that is no planar four-bar.
-#[must_use]
-pub fn snippets_of_drive(design: &Design<Drawn>, driven: &Driven, check: &Check) -> Vec<Snippet> {
-    in_every_format(|ask| emit_one_joint(design, driven, check, ask))
-}
-
-fn in_every_format(emit: impl Fn(&Ask) -> Result<Emission, Vec<EmitFault>>) -> Vec<Snippet> {
-    let snippet = |format| Snippet { format, outcome: emit(&Ask::new(Form::Direct, format)) };
+#[allow(private_bounds, reason = "what can be emitted are the drawings of a design")]
+pub fn snippets<G: Fills>(
+    design: &Design<G>,
+    mechanism: &G::Moving,
+    check: &Check,
+) -> Vec<Snippet> {
+    let emitted = |ask| emit_drawn(design, mechanism, check, &ask);
+    let snippet = |format| Snippet { format, outcome: emitted(Ask::new(Form::Direct, format)) };
     Format::ALL.map(snippet).to_vec()
 }
 

@@ -56,12 +56,6 @@ impl Stroke {
         Ok(Self { motor: [low.0, high.0], joint: [low.1, high.1] })
     }
 
-    /// Smallest and largest motor turn of the stroke and the zero pose together.
-    #[must_use]
-    pub fn with_zero(&self) -> [f64; 2] {
-        [self.motor[0].min(0.0), self.motor[1].max(0.0)]
-    }
-
     /// Motor turn per joint turn over the whole stroke.
     #[must_use]
     pub fn mean_ratio(&self) -> f64 {

@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value};
 
-use crate::study::DriveRow;
+use crate::study::{DriveRow, PadRow, PoseFigures};
 
 use super::stroke_tables::{Column, Figure, OneJointRow, OverStroke, TableRow};
 
@@ -73,15 +73,27 @@ impl TableRow for DriveRow {
 }
 
 impl OneJointRow for DriveRow {
-    fn read_besides_turn(&self) -> [f64; 2] {
-        [self.motor_reading - self.motor, self.joint_reading - self.joint]
+    fn turns(&self) -> [f64; 2] {
+        [self.motor, self.joint]
     }
 
-    fn pad(&self) -> Option<[f64; 2]> {
+    fn readings(&self) -> [f64; 2] {
+        [self.motor_reading, self.joint_reading]
+    }
+
+    fn pad(&self) -> Option<&PadRow> {
         None
     }
 
     fn ratio_and_error(&self) -> [f64; 2] {
         [self.ratio, self.angle_error]
+    }
+
+    fn transmission_angle(&self) -> Option<f64> {
+        self.transmission_angle
+    }
+
+    fn figures(&self) -> &PoseFigures {
+        &self.figures
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::visible;
 use crate::equivalence::Verdict;
-use crate::handover::find::{Findings, FoundLoop, TwoJointLoops};
+use crate::handover::find::{Findings, FoundLoop, Obstacle, TwoJointLoops};
 
 /// A line for each loop that is not shown equivalent, and for what else stands against a direct joint; nothing where none is.
 #[must_use]
@@ -17,39 +17,40 @@ pub fn find_lines(found: &Findings) -> String {
 
 /// Of a loop: its verdict, or why there is none, and each obstacle.
 fn loop_lines(found: &Findings, one: &FoundLoop) -> Vec<String> {
-    let at = place(found, one);
-    let say = |severity: &str, what: &str| format!("{at}: {severity}: {}: {what}", one.name);
-    let verdict = match one.check() {
-        Some(check) => match check.verdict {
-            Verdict::Equivalent => None,
-            Verdict::NotEquivalent => {
-                Some(say("error", &format!("not equivalent: {}", check.reason)))
-            }
-            Verdict::Undecided => Some(say("warning", &format!("undecided: {}", check.reason))),
-        },
-        None if one.obstacles.is_empty() => Some(say("warning", "not judged")),
-        None => None,
-    };
-    let against = one.obstacles.iter().map(|obstacle| {
-        format!("{at}: warning[{}]: {}: {}", obstacle.code, one.name, obstacle.message)
-    });
-    verdict.into_iter().chain(against).collect()
+    let verdict = one.check().map(|check| (check.verdict, check.reason.as_str()));
+    let mut lines = told(&place(found, one), &one.name, verdict, &one.obstacles);
+    if lines.is_empty() && verdict.is_none() {
+        lines.push(format!("{}: warning: {}: not judged", place(found, one), one.name));
+    }
+    lines
 }
 
 /// The same of two loops that turn a body about two joints.
 fn pair_lines(one: &TwoJointLoops) -> Vec<String> {
     let at = one.whereabouts.rsplit_once(':').map_or("", |(at, _)| at);
-    let verdict = one.judged.as_ref().map(|judged| &judged.check).and_then(|check| {
-        let (severity, word) = match check.verdict {
+    let check = one.judged.as_ref().map(|judged| &judged.check);
+    let verdict = check.map(|check| (check.verdict, check.reason.as_str()));
+    told(at, &one.name, verdict, &one.obstacles)
+}
+
+/// A verdict with its reason where it is not equivalent, and each obstacle.
+fn told(
+    at: &str,
+    name: &str,
+    verdict: Option<(Verdict, &str)>,
+    obstacles: &[Obstacle],
+) -> Vec<String> {
+    let verdict = verdict.and_then(|(verdict, reason)| {
+        let (severity, word) = match verdict {
             Verdict::Equivalent => return None,
             Verdict::NotEquivalent => ("error", "not equivalent"),
             Verdict::Undecided => ("warning", "undecided"),
         };
-        Some(format!("{at}: {severity}: {}: {word}: {}", one.name, check.reason))
+        Some(format!("{at}: {severity}: {name}: {word}: {reason}"))
     });
-    let against = one.obstacles.iter().map(|obstacle| {
-        format!("{at}: warning[{}]: {}: {}", obstacle.code, one.name, obstacle.message)
-    });
+    let against = obstacles
+        .iter()
+        .map(|obstacle| format!("{at}: warning[{}]: {name}: {}", obstacle.code, obstacle.message));
     verdict.into_iter().chain(against).collect()
 }
 

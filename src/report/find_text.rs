@@ -2,11 +2,10 @@
 
 use std::fmt::Write as _;
 
-use crate::drive::Kind;
 use crate::equivalence::Verdict;
 use crate::handover::find::{
     EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, LoopDrive, MotorCandidate, MotorSeat,
-    PointDrive, Reach, ZeroPose,
+    PointDrive, Reach, ZeroPose, parts_of,
 };
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
@@ -271,7 +270,7 @@ fn four_bar_lines(
     [carrier, crank, coupler, child]: &[String; 4],
     said: &mut Said,
 ) {
-    let [first, second] = part_names(one);
+    let [first, second] = parts_of(one.drive.as_ref().map(LoopDrive::kind));
     said.line(
         "parts",
         format!("carrier {carrier}, {first} {crank}, {second} {coupler}, child {child}"),
@@ -322,15 +321,6 @@ fn four_bar_lines(
     let is_moved = |reach: &&Reach| is_plane && reach.zero_pose != ZeroPose::Drawn;
     if let Some(reach) = one.reach.as_ref().filter(is_moved) {
         said.line("zero pose", zero_pose(one, reach));
-    }
-}
-
-/// What crank and coupler are called in this kind of drive.
-fn part_names(one: &FoundLoop) -> [&'static str; 2] {
-    match one.drive.as_ref().map(LoopDrive::kind) {
-        Some(Kind::LinearActuator) => ["housing", "nut"],
-        Some(Kind::Slider) => ["nut", "rod"],
-        _ => ["crank", "coupler"],
     }
 }
 

@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value};
 
-use crate::study::PoseRow;
+use crate::study::{PadRow, PoseFigures, PoseRow};
 
 use super::stroke_tables::{Column, Figure, OneJointRow, OverStroke, TableRow};
 
@@ -61,16 +61,28 @@ impl TableRow for PoseRow {
 }
 
 impl OneJointRow for PoseRow {
-    fn read_besides_turn(&self) -> [f64; 2] {
-        [self.motor_reading - self.motor, self.joint_reading - self.joint]
+    fn turns(&self) -> [f64; 2] {
+        [self.motor, self.joint]
     }
 
-    fn pad(&self) -> Option<[f64; 2]> {
-        self.pad.filter(|pad| pad.is_on_coupler).map(|pad| [pad.opening, pad.pose.tilt])
+    fn readings(&self) -> [f64; 2] {
+        [self.motor_reading, self.joint_reading]
+    }
+
+    fn pad(&self) -> Option<&PadRow> {
+        self.pad.as_ref().filter(|pad| pad.is_on_coupler)
     }
 
     fn ratio_and_error(&self) -> [f64; 2] {
         [self.transmission_ratio(), self.angle_error]
+    }
+
+    fn transmission_angle(&self) -> Option<f64> {
+        Some(self.transmission_angle())
+    }
+
+    fn figures(&self) -> &PoseFigures {
+        &self.figures
     }
 }
 

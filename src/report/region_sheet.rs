@@ -5,11 +5,11 @@ use crate::units::fixed;
 
 use super::blocks::Cell;
 use super::criteria::worst_and_limit;
-use super::drawing::{Anchor, Chart, Drawing, Ink, Skeleton};
+use super::drawing::{Chart, Drawing, Ink, Skeleton};
 use super::pictures::{self, CHART};
 use super::region::rests;
 use super::region_tolerance::together;
-use super::sheet::{LINE, SMALL, Sheet, sheet, write_line};
+use super::sheet::{Sheet, below, sheet, write_line};
 use super::words::{capital, sentence};
 
 /// The verdict: where it holds, the drive from two sides, torque and speed, the criteria.
@@ -54,7 +54,8 @@ pub fn region_tolerance_sheet(found: &RegionTolerance) -> Sheet {
     let histograms = pictures::region_histograms(found);
     let bars = pictures::region_rankings(found);
     let charts = histograms.iter().map(titled);
-    let drawings = charts.chain(bars.iter().map(|bars| headed(bars.draw(), &bars.title)));
+    let drawings = charts
+        .chain(bars.iter().map(|bars| below(bars.draw(), &[(Ink::Text, bars.title.as_str())])));
     let lines: Vec<String> = match found.statistics.as_ref() {
         Some(statistics) => together(statistics).into_iter().collect(),
         None => vec!["no tolerance is drawn".to_owned()],
@@ -93,20 +94,4 @@ fn titled(chart: &Chart) -> Drawing {
 /// A view under its name and its pose.
 fn viewed(view: &Skeleton, pose: &str) -> Drawing {
     below(view.draw(), &[(Ink::Text, view.title.as_str()), (Ink::Quiet, pose)])
-}
-
-fn headed(drawn: Drawing, title: &str) -> Drawing {
-    below(drawn, &[(Ink::Text, title)])
-}
-
-fn below(drawn: Drawing, lines: &[(Ink, &str)]) -> Drawing {
-    let mut all = Drawing::new([drawn.size[0], 0.0], &drawn.title, &drawn.description);
-    for (ink, line) in lines {
-        all.write(*ink, [8.0, all.size[1] + SMALL], Anchor::Start, line);
-        all.size[1] += LINE;
-    }
-    let at = [0.0, all.size[1]];
-    all.size[1] += drawn.size[1];
-    all.place(drawn, at);
-    all
 }

@@ -1,15 +1,14 @@
 //! `tolerance` of two joints in words: how many builds hold, what is proved beside it, which size matters.
 
-use crate::drive::Measure;
-use crate::equivalence::Outcome;
 use crate::study::{
     RankedSize, RegionScatter, RegionTolerance, RegionWorstCase, WorstBuild, figure, size_words,
 };
-use crate::units::{alike, angle, degrees, fixed, millimetres, percents};
+use crate::units::{alike, angle, percents};
 
 use super::blocks::{Block, Cell, Group, Holds, Table, cells, or_dash};
 use super::cautions::DECIDES;
 use super::check::warned;
+use super::drawn_builds::{at_random, between, of_spread, share, step, why_not_all};
 use super::style::{Detail, Style};
 use super::terminal;
 
@@ -39,7 +38,11 @@ fn caution(is_full: bool) -> String {
 
 fn headline(found: &RegionTolerance) -> Group {
     let title = Block::Title(found.design.clone(), None, answer(found));
-    vec![title, Block::Line(format!("against a constant matrix; {}", drawn_at_random(found)))]
+    let drawn = found.statistics.as_ref().map_or_else(
+        || "no tolerance is drawn".to_owned(),
+        |s| at_random(s.samples, s.stopped, s.distribution, s.seed),
+    );
+    vec![title, Block::Line(format!("against a constant matrix; {drawn}"))]
 }
 
 fn answer(found: &RegionTolerance) -> String {
@@ -52,34 +55,9 @@ fn answer(found: &RegionTolerance) -> String {
         return "HOLDS for every build (proved)".to_owned();
     }
     let all = s.share("all").map_or(0.0, |all| all.share);
-    format!("{} of builds hold: {}", share(all), why(found))
-}
-
-fn why(found: &RegionTolerance) -> String {
-    let named = |wanted: Outcome| {
-        let of = found.worst_case.iter().filter(|w| w.outcome == wanted);
-        of.map(|w| w.criterion.title()).collect::<Vec<_>>().join(" and ")
-    };
-    let (failing, open) = (named(Outcome::Fails), named(Outcome::Undecided));
-    match (failing.is_empty(), open.is_empty()) {
-        (false, _) => format!("{failing} can be over the limit"),
-        (true, false) => format!("of the worst build {open} is undecided"),
-        (true, true) => "not all figures are proved".to_owned(),
-    }
-}
-
-fn drawn_at_random(found: &RegionTolerance) -> String {
-    let Some(s) = &found.statistics else { return "no tolerance is drawn".to_owned() };
-    let stopped = if s.stopped { " (stopped before all were drawn)" } else { "" };
-    let kind = s.distribution.name();
-    let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
-    format!("{} builds drawn at random{stopped}, {kind}{cut}, seed {}", s.samples, s.seed)
-}
-
-/// A share of builds, rounded down: never up to all of them.
-fn share(x: f64) -> String {
-    let cut = (100.0 * x * 1e3).floor() / 1e3;
-    if x >= 1.0 { "100 %".to_owned() } else { format!("{} %", fixed(cut, 3)) }
+    let outcomes = found.worst_case.iter().map(|w| (w.criterion, w.outcome));
+    let why = why_not_all(outcomes, "not all figures are proved");
+    format!("{} of builds hold: {why}", share(all))
 }
 
 /// Shares of builds whose worst figures are told, and how they are called.
@@ -128,23 +106,9 @@ pub(super) fn together(s: &RegionScatter) -> Option<String> {
     ))
 }
 
-fn sized(measure: Measure, x: f64) -> String {
-    if measure == Measure::Angle { degrees(x) } else { millimetres(x) }
-}
-
 /// What is drawn of a size.
 pub(super) fn drawn(of: &RankedSize) -> String {
-    let [lower, upper] = [of.deviation.lower, of.deviation.upper];
-    if (lower + upper).abs() <= 1e-9 * upper.abs() {
-        format!("±{}", sized(of.measure, upper))
-    } else {
-        format!("{}…{}", sized(of.measure, lower), sized(of.measure, upper))
-    }
-}
-
-/// By how much a size is moved to tell what it does, and that in words.
-fn step(measure: Measure) -> (f64, &'static str) {
-    if measure == Measure::Angle { (1f64.to_radians(), "1 deg") } else { (1e-4, "0.1 mm") }
+    between(of.deviation, of.measure)
 }
 
 fn ranking(found: &RegionTolerance, is_full: bool) -> Group {
@@ -159,16 +123,15 @@ fn ranking(found: &RegionTolerance, is_full: bool) -> Group {
     let angles: Vec<f64> =
         steps(|size| size.angle_slope).into_iter().map(f64::to_degrees).collect();
     let ratios = percents(&steps(|size| size.ratio_slope));
-    let whole = |share: f64| format!("{} %", fixed((100.0 * share).round(), 0));
     let row = |((size, angle), ratio): ((&&RankedSize, String), String)| {
         let unit = step(size.measure).1;
         cells([
             size.name.clone(),
             drawn(size),
             format!("{angle} per {unit}"),
-            whole(size.angle_share),
+            of_spread(size.angle_share),
             format!("{ratio} per {unit}"),
-            whole(size.ratio_share),
+            of_spread(size.ratio_share),
         ])
     };
     let names =

@@ -1,12 +1,12 @@
 //! The one picture that goes into a slide or a ticket: `--plot FILE.svg|png`.
 
-use crate::study::{Check, DriveCourse, LoadFindings, PoseRow, ToleranceFindings};
+use crate::study::{Check, Course, LoadFindings, ToleranceFindings};
 
 use super::blocks::Cell;
 use super::check::rests;
 use super::criteria::worst_and_limit;
 use super::drawing::{Anchor, Chart, Drawing, Ink, Point, Skeleton, alone, text, width_of};
-use super::pictures::{self, CHART, Plot, nearest_pose, nearest_row};
+use super::pictures::{self, CHART, Plot, nearest_row};
 use super::tolerance::{all_together, allowed_alike};
 use super::words::sentence;
 
@@ -37,32 +37,27 @@ impl Sheet {
 }
 
 const EDGE: f64 = 20.0;
-pub(super) const LINE: f64 = 20.0;
-pub(super) const SMALL: f64 = 14.0;
+const LINE: f64 = 20.0;
+const SMALL: f64 = 14.0;
 const LARGE: f64 = 24.0;
 
-/// The verdict: the ratio over the stroke, the linkage, the criteria.
+/// The verdict: the ratio over the stroke, the drive, the criteria.
 #[must_use]
-pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
-    let shown = nearest_row(rows, 0.0);
-    let linkage = pictures::linkage(check, rows, shown, CHART).draw();
-    let leads = if check.is_of_pad() {
-        pictures::tilt(check, rows).or_else(|| pictures::opening(check, rows))
-    } else {
-        Some(pictures::ratio(check, rows))
+pub fn check_sheet(check: &Check, course: &Course) -> Sheet {
+    let plots = pictures::angle_plots(check, course, None);
+    // Of a gripper how level the pad stays says more than how far it opens.
+    let leads = plots.iter().find(|plot| plot.name == "tilt").or(plots.first());
+    let leads = leads.filter(|plot| plot.varies());
+    let views = match course {
+        Course::Linkage(rows) => {
+            vec![pictures::linkage(check, rows, nearest_row(rows, 0.0), CHART).draw()]
+        }
+        Course::Drive(found) => {
+            let views = pictures::skeletons(found, nearest_row(&found.rows, 0.0), CHART);
+            views.iter().map(Skeleton::draw).collect()
+        }
     };
-    let leads = leads.filter(Plot::varies);
-    verdict(check, leads.map(|plot| titled(&plot.chart)), vec![linkage])
-}
-
-/// The same of a drive of another kind.
-#[must_use]
-pub fn drive_check_sheet(check: &Check, course: &DriveCourse) -> Sheet {
-    let leads = pictures::drive_curves(check, &course.rows).into_iter().next();
-    let leads = leads.filter(Plot::varies);
-    let views = pictures::skeletons(course, nearest_pose(&course.rows, 0.0), CHART);
-    let views = views.iter().map(Skeleton::draw).collect();
-    verdict(check, leads.map(|curve| titled(&curve.chart)), views)
+    verdict(check, leads.map(|plot| titled(&plot.chart)), views)
 }
 
 /// The curve that leads, the drive in one view or more, the criteria below the first.
@@ -84,37 +79,21 @@ fn criteria(check: &Check) -> Vec<String> {
     check.criteria.iter().map(line).collect()
 }
 
-/// The figures over the stroke.
+/// The figures over the stroke; of a planar four-bar but one that hangs on motor and masses, so that the sheet stays square.
 #[must_use]
-pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
-    let plots = if check.is_of_pad() {
-        let grip = pictures::grip(check, rows, None);
-        vec![pictures::opening(check, rows), pictures::tilt(check, rows), grip]
-    } else {
-        let fourth = pictures::torque(check, rows, None).or_else(|| pictures::inertia(check, rows));
-        let [ratio, angle] = [pictures::ratio(check, rows), pictures::angle_error(check, rows)];
-        vec![Some(ratio), Some(angle), pictures::transmission(check, rows), fourth]
-    };
-    let transmission = check.is_of_pad().then(|| pictures::transmission(check, rows)).flatten();
-    let plots = plots.into_iter().flatten().chain(transmission);
-    over_the_stroke(check, plots.map(|plot| titled(&plot.chart)).collect())
-}
-
-/// The same of a drive of another kind.
-#[must_use]
-pub fn drive_stroke_sheet(check: &Check, course: &DriveCourse) -> Sheet {
-    let curves = pictures::drive_curves(check, &course.rows);
-    let powered = pictures::drive_power_curves(check, &course.rows, None);
-    over_the_stroke(check, drawn(curves.into_iter().chain(powered)))
-}
-
-fn drawn(curves: impl Iterator<Item = Plot>) -> Vec<Drawing> {
-    curves.map(|curve| titled(&curve.chart)).collect()
-}
-
-fn over_the_stroke(check: &Check, drawings: Vec<Drawing>) -> Sheet {
+pub fn stroke_sheet(check: &Check, course: &Course) -> Sheet {
+    let mut powered = pictures::power_plots(check, course, None);
+    if let Course::Linkage(_) = course {
+        powered.retain(|plot| plot.name != "speed" && !check.is_of_pad());
+        powered.truncate(1);
+    }
+    let plots = pictures::angle_plots(check, course, None).into_iter().chain(powered);
     let lines = [crate::study::drive_sizes(&check.drive)];
-    sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
+    sheet(&format!("{}: over the stroke", check.design), &lines, drawn(plots))
+}
+
+fn drawn(plots: impl Iterator<Item = Plot>) -> Vec<Drawing> {
+    plots.map(|plot| titled(&plot.chart)).collect()
 }
 
 /// What the tolerances do: how the worst error scatters, and which length matters.
@@ -138,43 +117,34 @@ pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
 
 /// What the drive bears over the stroke.
 #[must_use]
-pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> Sheet {
-    let plots = [
-        pictures::torque(check, rows, Some(found)),
-        pictures::speed(check, rows, Some(found)),
-        pictures::rod_force(check, rows, Some(found)),
-        pictures::grip(check, rows, Some(found)).filter(|_| check.is_of_pad()),
-        pictures::transmission(check, rows),
-    ];
-    borne(found, plots.into_iter().flatten().map(|plot| titled(&plot.chart)).collect())
-}
-
-/// The same of a drive of another kind.
-#[must_use]
-pub fn drive_loads_sheet(check: &Check, course: &DriveCourse, found: &LoadFindings) -> Sheet {
-    let rows = &course.rows;
-    let powered = pictures::drive_power_curves(check, rows, Some(found)).into_iter();
-    let powered = powered.filter(|curve| curve.name != "inertia");
-    let margins = pictures::drive_curves(check, rows).into_iter();
-    let margins = margins.filter(|curve| !["ratio", "angle", "travel"].contains(&curve.name));
-    let rod = pictures::drive_rod_curve(check, rows, Some(found));
-    borne(found, drawn(powered.chain(rod).chain(margins)))
-}
-
-fn borne(found: &LoadFindings, drawings: Vec<Drawing>) -> Sheet {
+pub fn loads_sheet(check: &Check, course: &Course, found: &LoadFindings) -> Sheet {
+    let powered = pictures::power_plots(check, course, Some(found)).into_iter();
+    let powered = powered.filter(|plot| plot.name != "inertia");
+    let rod = pictures::rod_plot(check, course, Some(found));
+    let margins = pictures::angle_plots(check, course, Some(found)).into_iter();
+    let moves = ["ratio", "angle", "travel", "opening", "tilt"];
+    let margins = margins.filter(|plot| !moves.contains(&plot.name));
     let lines = ["worst poses computed, not proved; slow, steady load".to_owned()];
-    sheet(&format!("{}: what the drive bears", found.design), &lines, drawings)
+    let heading = format!("{}: what the drive bears", found.design);
+    sheet(&heading, &lines, drawn(powered.chain(rod).chain(margins)))
 }
 
 /// A chart under what it shows.
 fn titled(chart: &Chart) -> Drawing {
-    let drawn = chart.draw();
-    let mut titled = Drawing::new([drawn.size[0], LINE], &drawn.title, &drawn.description);
-    titled.write(Ink::Text, [8.0, SMALL], Anchor::Start, &chart.y.label);
-    let at = [0.0, titled.size[1]];
-    titled.size[1] += drawn.size[1];
-    titled.place(drawn, at);
-    titled
+    below(chart.draw(), &[(Ink::Text, chart.y.label.as_str())])
+}
+
+/// A drawing under lines of words.
+pub(super) fn below(drawn: Drawing, lines: &[(Ink, &str)]) -> Drawing {
+    let mut all = Drawing::new([drawn.size[0], 0.0], &drawn.title, &drawn.description);
+    for (ink, line) in lines {
+        all.write(*ink, [8.0, all.size[1] + SMALL], Anchor::Start, line);
+        all.size[1] += LINE;
+    }
+    let at = [0.0, all.size[1]];
+    all.size[1] += drawn.size[1];
+    all.place(drawn, at);
+    all
 }
 
 /// A heading, lines below it, drawings two abreast.

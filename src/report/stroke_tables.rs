@@ -5,6 +5,7 @@ use std::io::{self, Write};
 use serde_json::{Map, Value};
 
 use crate::diagnostic::{visible, width_of};
+use crate::study::{PadRow, PoseFigures};
 use crate::units::{degrees, fixed};
 
 use super::style::Style;
@@ -60,17 +61,29 @@ pub trait Summary<R>: Default {
 
 /// A row of a drive of one joint.
 pub trait OneJointRow: TableRow {
-    /// What motor and joint read less their turns from the zero pose, rad.
+    /// Turns of motor and joint from the zero pose, rad.
     #[doc(hidden)]
-    fn read_besides_turn(&self) -> [f64; 2];
+    fn turns(&self) -> [f64; 2];
 
-    /// Opening (m) and tilt (rad) of a pad that rides on the coupler.
+    /// What they read, rad.
     #[doc(hidden)]
-    fn pad(&self) -> Option<[f64; 2]>;
+    fn readings(&self) -> [f64; 2];
+
+    /// A pad that rides on the coupler.
+    #[doc(hidden)]
+    fn pad(&self) -> Option<&PadRow>;
 
     /// Ratio, and what the direct joint is off, rad.
     #[doc(hidden)]
     fn ratio_and_error(&self) -> [f64; 2];
+
+    /// The smallest of all rods, rad; `None` where there is none.
+    #[doc(hidden)]
+    fn transmission_angle(&self) -> Option<f64>;
+
+    /// What the design's motor and masses make of it.
+    #[doc(hidden)]
+    fn figures(&self) -> &PoseFigures;
 }
 
 /// Rows that can be gone through again and again.
@@ -276,10 +289,11 @@ impl<R: OneJointRow> Summary<R> for OverStroke {
         let [ratio, error] = row.ratio_and_error();
         self.ratio = wider(self.ratio, ratio);
         let pad = row.pad();
-        self.opening = pad.map(|[opening, _]| wider(self.opening.unwrap_or(NONE), opening));
-        let off = pad.map_or(error, |[_, tilt]| tilt);
+        self.opening = pad.map(|pad| wider(self.opening.unwrap_or(NONE), pad.opening));
+        let off = pad.map_or(error, |pad| pad.pose.tilt);
         self.worst = self.worst.max(off.abs());
-        self.are_turns &= row.read_besides_turn().iter().all(|besides| besides.abs() < 1e-12);
+        let mut both = row.readings().into_iter().zip(row.turns());
+        self.are_turns &= both.all(|(reading, turn)| (reading - turn).abs() < 1e-12);
     }
 
     fn answer(&self, poses: &str) -> String {

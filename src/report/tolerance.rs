@@ -1,19 +1,18 @@
 //! `tolerance` in words: which length matters, worst case beside statistics, what could be allowed.
 
-use crate::drive::{Kind, Measure};
+use crate::drive::Kind;
 use crate::equivalence::{Criterion, Outcome};
 use crate::study::{Against, ToleranceFindings, Worst, figure};
 use crate::tolerance::{
     Alone, Budget, ClassChoice, Contribution, Deviation, Estimate, Growth, Histogram, Scattered,
     Varied,
 };
-use crate::units::{
-    alike, angle, degrees, fixed, millimetres, number, percents, rounded_down, span,
-};
+use crate::units::{alike, angle, degrees, fixed, millimetres, percents, rounded_down, span};
 
 use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, or_dash};
 use super::cautions::DECIDES;
 use super::check::warned;
+use super::drawn_builds::{at_random, between, of_spread, share, sized, step, why_not_all};
 use super::randomised::ranges;
 use super::style::{Detail, Style};
 use super::terminal::{self, bar};
@@ -76,14 +75,11 @@ pub(super) fn headline(found: &ToleranceFindings) -> Group {
 
 fn drawn_at_random(found: &ToleranceFindings) -> String {
     let Some(s) = &found.statistics else { return "no tolerance is drawn".to_owned() };
-    let stopped = if s.stopped { " (stopped before all were drawn)" } else { "" };
-    let kind = found.request.distribution.name();
-    let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
-    let (samples, seed) = (s.samples, found.request.seed);
+    let drawn = at_random(s.samples, s.stopped, found.request.distribution, found.request.seed);
     let seen = s.poses.map_or_else(String::new, |poses| {
         format!("; each seen at {poses} even poses of the stroke")
     });
-    format!("{samples} builds drawn at random{stopped}, {kind}{cut}, seed {seed}{seen}")
+    drawn + &seen
 }
 
 /// Does every figure that was looked at stay within its limit?
@@ -105,16 +101,8 @@ fn answer(found: &ToleranceFindings) -> String {
         return format!("HOLDS for every build ({how})");
     }
     let Some(all) = s.yields.iter().find(|y| y.name == "all") else { return as_drawn(found) };
-    let named = |wanted: Outcome| {
-        let of = found.worst.iter().filter(|worst| worst.outcome == wanted);
-        of.map(|worst| worst.criterion.title()).collect::<Vec<_>>().join(" and ")
-    };
-    let (failing, open) = (named(Outcome::Fails), named(Outcome::Undecided));
-    let why = match (failing.is_empty(), open.is_empty()) {
-        (false, _) => format!("{failing} can be over the limit"),
-        (true, false) => format!("of the worst build {open} is undecided"),
-        (true, true) => "not all figures are assessed".to_owned(),
-    };
+    let outcomes = found.worst.iter().map(|worst| (worst.criterion, worst.outcome));
+    let why = why_not_all(outcomes, "not all figures are assessed");
     format!("{} of builds hold: {why}", share(all.share))
 }
 
@@ -134,15 +122,6 @@ pub(super) fn leading(found: &ToleranceFindings) -> Option<&Worst> {
     worst_of(found, found.against.leads())
 }
 
-/// A size or its deviation.
-fn sized(measure: Measure, x: f64) -> String {
-    match measure {
-        Measure::Length => millimetres(x),
-        Measure::Angle => degrees(x),
-        Measure::Number => number(x),
-    }
-}
-
 /// What is drawn for one variable.
 pub(super) fn deviation(found: &ToleranceFindings, variable: Varied) -> String {
     let drawn = found
@@ -150,14 +129,7 @@ pub(super) fn deviation(found: &ToleranceFindings, variable: Varied) -> String {
         .iter()
         .find(|(v, _)| *v == variable)
         .map_or_else(Deviation::default, |(_, d)| *d);
-    let show = |x: f64| sized(variable.measure, x);
-    if drawn.lower == 0.0 && drawn.upper == 0.0 {
-        dash()
-    } else if (drawn.lower + drawn.upper).abs() <= 1e-9 * drawn.upper.abs() {
-        format!("±{}", show(drawn.upper))
-    } else {
-        format!("{}…{}", show(drawn.lower), show(drawn.upper))
-    }
+    between(drawn, variable.measure)
 }
 
 fn ranking(found: &ToleranceFindings) -> Group {
@@ -179,37 +151,23 @@ pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
         Against::Finger(_) => &["length", "drawn", "tilt at most", "of the spread"],
     };
     let steps = |of: fn(&Contribution) -> Option<f64>| -> Vec<f64> {
-        let step = |c: &Contribution| Some(of(c)? * step(c).0);
+        let step = |c: &Contribution| Some(of(c)? * step(c.variable.measure).0);
         found.ranking.iter().filter_map(step).collect()
     };
     let angles: Vec<f64> = steps(|c| Some(c.slope)).into_iter().map(f64::to_degrees).collect();
     let mut ratios = percents(&steps(|c| c.ratio_slope)).into_iter();
     let row = |(c, angle): (&Contribution, String)| {
-        let unit = step(c).1;
+        let unit = step(c.variable.measure).1;
         let ratio = c.ratio_slope.and_then(|_| ratios.next());
         let mut row = cells([c.variable.to_string(), deviation(found, c.variable)]);
         row.extend(
             [Some(angle), ratio].into_iter().flatten().map(|x| format!("{x} per {unit}").into()),
         );
-        row.extend(cells([of_spread(c), bar(c.share, 20)]));
+        row.extend(cells([of_spread(c.share), bar(c.share, 20)]));
         row
     };
     let rows = found.ranking.iter().zip(alike(&angles, "deg")).map(row).collect();
     Table::new(format!("What each {size} does, first order"), names, rows).and(Holds::Bars, "")
-}
-
-/// By how much a variable is moved to tell what it does, and that in words.
-fn step(c: &Contribution) -> (f64, &'static str) {
-    match c.variable.measure {
-        Measure::Angle => (1f64.to_radians(), "1 deg"),
-        Measure::Length => (1e-4, "0.1 mm"),
-        Measure::Number => (1e-3, "0.001"),
-    }
-}
-
-/// What a length brings into the spread of the figure to lead with.
-pub(super) fn of_spread(c: &Contribution) -> String {
-    format!("{} %", fixed((100.0 * c.share).round(), 0))
 }
 
 /// Worst case beside statistics.
@@ -261,12 +219,6 @@ pub(super) fn all_together(found: &ToleranceFindings) -> Option<String> {
         share(all.interval[0]),
         share(all.interval[1])
     ))
-}
-
-/// A share of builds; never rounded up to all of them.
-fn share(x: f64) -> String {
-    let cut = (100.0 * x * 1e3).floor() / 1e3;
-    if x >= 1.0 - 1e-12 { "100 %".to_owned() } else { format!("{} %", fixed(cut, 3)) }
 }
 
 fn drawn_figures(found: &ToleranceFindings, criterion: Criterion) -> [String; 3] {

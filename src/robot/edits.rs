@@ -29,12 +29,6 @@ impl fmt::Display for Overlap {
 impl std::error::Error for Overlap {}
 
 impl Edits {
-    /// Whether nothing changes.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.edits.is_empty()
-    }
-
     /// The places that change.
     pub fn places(&self) -> impl Iterator<Item = &Range<usize>> {
         self.edits.iter().map(|(place, _)| place)

@@ -18,7 +18,9 @@ pub(super) fn text(bytes: Vec<u8>) -> Result<String, Box<Malformed>> {
     }
     let text = String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
-        Box::new(not_utf8(error.as_bytes(), at))
+        let cure = "save the file as UTF-8 in your editor, whatever its first line declares";
+        let fault = Diagnostic::not_utf8(error.as_bytes(), at, cure);
+        Box::new(Malformed { text: String::new(), fault })
     })?;
     match no_character(&text) {
         Some(fault) => Err(Box::new(Malformed { text, fault })),
@@ -37,17 +39,4 @@ fn no_character(text: &str) -> Option<Diagnostic> {
         .at(at..at + found.len_utf8())
         .help("take it out: XML readers refuse the file");
     Some(fault)
-}
-
-fn not_utf8(bytes: &[u8], at: usize) -> Malformed {
-    let byte = bytes.get(at).copied().unwrap_or(0);
-    let line = 1 + bytes.iter().take(at).filter(|byte| **byte == b'\n').count();
-    let what = format!("the file is not UTF-8: byte 0x{byte:02x} at offset {at}, line {line}");
-    let is_utf16 = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
-    let help = if is_utf16 {
-        "the file is UTF-16: save it as UTF-8 in your editor"
-    } else {
-        "save the file as UTF-8 in your editor, whatever its first line declares"
-    };
-    Malformed { text: String::new(), fault: Diagnostic::error(what).help(help) }
 }

@@ -1,12 +1,10 @@
 //! The change of a text, shown the way `diff -u` and `patch` have it.
 
-use std::fmt::Write;
-use std::ops::Range;
+use std::fmt::{self, Write};
 
-use gix_imara_diff::{Algorithm, Diff, Hunk, InternedInput, Token};
-
-/// Lines shown around each change.
-const AROUND: u32 = 3;
+use gix_imara_diff::{
+    Algorithm, Diff, InternedInput, Interner, Token, UnifiedDiffConfig, UnifiedDiffPrinter,
+};
 
 /// The change as a unified diff with three lines around each place; empty where nothing changes.
 #[must_use]
@@ -17,72 +15,50 @@ pub fn unified_diff(old_name: &str, old: &str, new_name: &str, new: &str) -> Str
     let lines = InternedInput::new(old, new);
     let mut diff = Diff::compute(Algorithm::Histogram, &lines);
     diff.postprocess_lines(&lines);
-    let mut out = format!("--- {old_name}\n+++ {new_name}\n");
-    for near in near_each_other(diff.hunks()) {
-        place(&mut out, &lines, &near);
-    }
-    out
+    let printer = Lines(&lines.interner);
+    let places = diff.unified_diff(&printer, UnifiedDiffConfig::default(), &lines);
+    format!("--- {old_name}\n+++ {new_name}\n{places}")
 }
 
-/// Changes in order, together where the lines around them meet.
-fn near_each_other(changes: impl Iterator<Item = Hunk>) -> Vec<Vec<Hunk>> {
-    let mut groups: Vec<Vec<Hunk>> = Vec::new();
-    for change in changes {
-        match groups.last_mut() {
-            Some(group)
-                if group
-                    .last()
-                    .is_some_and(|last| change.before.start - last.before.end <= 2 * AROUND) =>
-            {
-                group.push(change);
-            }
-            _ => groups.push(vec![change]),
-        }
+/// Prints lines to the byte, and tells of a last one without an end.
+struct Lines<'a>(&'a Interner<&'a str>);
+
+impl Lines<'_> {
+    fn line(&self, out: &mut impl Write, sign: char, token: Token) -> fmt::Result {
+        let line = self.0[token];
+        let end = if line.ends_with('\n') { "" } else { "\n\\ No newline at end of file\n" };
+        write!(out, "{sign}{line}{end}")
     }
-    groups
 }
 
-/// One place of the diff: its head, its changes, the lines before, between and behind them.
-fn place(out: &mut String, lines: &InternedInput<&str>, changes: &[Hunk]) {
-    let [Some(first), Some(last)] = [changes.first(), changes.last()] else { return };
-    let above = first.before.start.min(AROUND);
-    let all = u32::try_from(lines.before.len()).unwrap_or(u32::MAX);
-    let below = (all - last.before.end).min(AROUND);
-    let old = first.before.start - above..last.before.end + below;
-    let new = first.after.start - above..last.after.end + below;
-    _ = writeln!(out, "@@ -{} +{} @@", span(&old), span(&new));
-    let mut at = old.start;
-    for change in changes {
-        write_lines(out, lines, ' ', &lines.before, at..change.before.start);
-        write_lines(out, lines, '-', &lines.before, change.before.clone());
-        write_lines(out, lines, '+', &lines.after, change.after.clone());
-        at = change.before.end;
+impl UnifiedDiffPrinter for Lines<'_> {
+    fn display_header(
+        &self,
+        mut out: impl Write,
+        before: u32,
+        after: u32,
+        old: u32,
+        new: u32,
+    ) -> fmt::Result {
+        writeln!(out, "@@ -{} +{} @@", span(before, old), span(after, new))
     }
-    write_lines(out, lines, ' ', &lines.before, at..old.end);
+
+    fn display_context_token(&self, mut out: impl Write, token: Token) -> fmt::Result {
+        self.line(&mut out, ' ', token)
+    }
+
+    fn display_hunk(&self, mut out: impl Write, old: &[Token], new: &[Token]) -> fmt::Result {
+        old.iter().try_for_each(|token| self.line(&mut out, '-', *token))?;
+        new.iter().try_for_each(|token| self.line(&mut out, '+', *token))
+    }
 }
 
 /// First line and number of lines; an empty place names the line before it, a single line its own alone.
-fn span(lines: &Range<u32>) -> String {
-    match lines.end - lines.start {
-        0 => format!("{},0", lines.start),
-        1 => format!("{}", lines.start + 1),
-        count => format!("{},{count}", lines.start + 1),
-    }
-}
-
-fn write_lines(
-    out: &mut String,
-    lines: &InternedInput<&str>,
-    sign: char,
-    side: &[Token],
-    range: Range<u32>,
-) {
-    for &token in side.get(range.start as usize..range.end as usize).unwrap_or_default() {
-        let line = lines.interner[token];
-        _ = write!(out, "{sign}{line}");
-        if !line.ends_with('\n') {
-            out.push_str("\n\\ No newline at end of file\n");
-        }
+fn span(start: u32, count: u32) -> String {
+    match count {
+        0 => format!("{start},0"),
+        1 => format!("{}", start + 1),
+        count => format!("{},{count}", start + 1),
     }
 }
 

@@ -1,9 +1,7 @@
 //! What the design says of the parts that bear: motor, rod, pins, screw.
 
 use crate::design::{self, Design, Drawn, ScrewFigures};
-use crate::dynamics::{Allowed, DriveLoadParts, Motor, Parts, Rod};
-
-use super::bearings::bearings;
+use crate::dynamics::{Allowed, Bearings, DriveLoadParts, Motor, Parts, Pin, Rod};
 
 /// What is known of the parts that bear.
 pub(super) fn drive_parts(design: &Design<Drawn>) -> DriveLoadParts {
@@ -35,4 +33,24 @@ pub(super) fn rod(drawn: &design::Rod) -> Rod {
         modulus: drawn.modulus,
         yield_stress: drawn.yield_stress,
     }
+}
+
+/// The pins of `design` as bearings.
+pub(super) fn bearings<G>(design: &Design<G>) -> Bearings {
+    let pins = &design.pins;
+    Bearings {
+        motor: pin(pins.motor.as_ref()),
+        crank: pin(pins.crank.as_ref()),
+        rocker: pin(pins.rocker.as_ref()),
+        joint: pin(pins.joint.as_ref()),
+        friction: pins.friction,
+    }
+}
+
+fn pin(pin: Option<&design::Pin>) -> Pin {
+    pin.map_or_else(Pin::default, |p| Pin {
+        clearance: Some(p.clearance),
+        diameter: p.diameter,
+        width: p.width,
+    })
 }

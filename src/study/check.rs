@@ -28,27 +28,15 @@ use super::{finger, phrases, standing, warnings};
 /// Poses of the curve that pictures are drawn from.
 const CURVE: usize = 121;
 
-/// May a direct joint stand in for the linkage of `design`?
+/// May a direct joint stand in for the linkage of `design`? No further than asked.
 ///
 /// # Errors
 /// Every fault of the design that keeps its linkage from running over its stroke.
-pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
-    check_on(design, &Mechanism::of(design)?)
-}
-
-/// The same for a design whose linkage already moves.
-///
-/// # Errors
-/// As [`check`].
-pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fault>> {
-    check_to(design, mechanism, Depth::Whole)
-}
-
-/// The same, no further than asked.
-///
-/// # Errors
-/// As [`check`].
-pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<Check, Vec<Fault>> {
+pub(super) fn judged(
+    design: &Design,
+    mechanism: &Mechanism,
+    depth: Depth,
+) -> Result<Check, Vec<Fault>> {
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let branch = &mechanism.branch;
     let zero = ZeroPose::new(branch);
@@ -177,7 +165,7 @@ fn broken_by(
 /// What `read` makes of the question that the verdict on `design` answers.
 ///
 /// # Errors
-/// As [`check`].
+/// As [`judged`].
 pub(super) fn with_question<T>(
     design: &Design,
     mechanism: &Mechanism,

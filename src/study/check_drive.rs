@@ -27,27 +27,11 @@ use super::{phrases, warnings_of_drive};
 /// Poses of the curve that pictures are drawn from.
 const CURVE: u32 = 120;
 
-/// May a direct joint stand in for the drive of `design`?
+/// May a direct joint stand in for the drive of `design`? No further than asked.
 ///
 /// # Errors
 /// Every fault of the design that keeps its drive from running over its stroke.
-pub fn check_drive(design: &Design<Drawn>) -> Result<Check, Vec<Fault>> {
-    check_driven(design, &Driven::of(design)?)
-}
-
-/// The same for a design whose drive already moves.
-///
-/// # Errors
-/// As [`check_drive`].
-pub fn check_driven(design: &Design<Drawn>, driven: &Driven) -> Result<Check, Vec<Fault>> {
-    check_driven_to(design, driven, Depth::Whole)
-}
-
-/// The same, no further than asked.
-///
-/// # Errors
-/// As [`check_drive`].
-pub fn check_driven_to(
+pub(super) fn judged_drive(
     design: &Design<Drawn>,
     driven: &Driven,
     depth: Depth,

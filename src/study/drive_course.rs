@@ -39,8 +39,7 @@ pub enum StageCourse {
 
 /// The drive of `design` at `poses` ≥ 2 poses of its stroke and in its zero pose, where that lies between them, against
 /// `direct`; poses that are not reached are left out.
-#[must_use]
-pub fn drive_course(
+pub(super) fn drive_course(
     design: &Design<Drawn>,
     driven: &Driven,
     direct: &DirectJoint,

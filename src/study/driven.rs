@@ -5,7 +5,6 @@ use crate::diagnostic::Code;
 use crate::drive::{DriveFault, JointDrive, OneJoint, StopKind};
 use crate::equivalence::{Constants, DirectJoint};
 use crate::linkage::Stroke;
-use crate::numeric::peaks;
 use crate::units::{fixed, number};
 
 use super::fault::Fault;
@@ -66,16 +65,6 @@ impl Driven {
     pub fn joint_turns(&self) -> [f64; 2] {
         let [a, b] = self.stroke.joint;
         [a.min(b), a.max(b)]
-    }
-
-    /// Joint turn of the drive less that of a direct joint without offset, `slope` joint turns to a motor turn: the smallest
-    /// and largest over the stroke, each as (joint turn, error), rad.
-    #[must_use]
-    pub fn angle_error(&self, slope: f64) -> [(f64, f64); 2] {
-        let error = |joint: f64| {
-            self.drive.motor_turn(joint).map_or(f64::NAN, |motor| joint - slope * motor)
-        };
-        peaks(error, self.joint_turns())
     }
 
     /// The direct joint over the stroke: the constants asked for, those with the smallest worst angle error for the others.

@@ -10,7 +10,7 @@ use crate::linkage::Extreme;
 use crate::numeric::{Interval, peaks};
 use crate::units::angle;
 
-use super::bearings::bearings;
+use super::bearing_parts::bearings;
 use super::check::with_question;
 use super::crank_drive::Between;
 use super::fault::Fault;

@@ -173,7 +173,7 @@ impl Serialize for LoadFindings {
 ///
 /// # Errors
 /// Every fault of the design that keeps its linkage from running over its stroke, a dead point inside it included.
-pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
+pub(super) fn loads_of_linkage(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
     if let Some(finger) = finger_loads::finger_loads(design, &mechanism)? {
         let missing = finger_loads::missing(design);
@@ -213,7 +213,7 @@ fn findings(
 ///
 /// # Errors
 /// Every fault of the design that keeps its drive from running over its stroke.
-pub fn drive_loads_of(design: &Design<Drawn>) -> Result<LoadFindings, Vec<Fault>> {
+pub(super) fn loads_of_drive(design: &Design<Drawn>) -> Result<LoadFindings, Vec<Fault>> {
     let driven = Driven::of(design)?;
     let stroke = JointStroke::over(&driven.drive, driven.joint_turns())
         .map_err(|fault| vec![dead_point(&fault)])?;

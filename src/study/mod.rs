@@ -1,7 +1,6 @@
 //! Design in, findings out: the one place where the analyses are put together.
 
 mod bearing_parts;
-mod bearings;
 mod check;
 mod check_drive;
 mod crank_drive;
@@ -29,11 +28,11 @@ mod phrases;
 mod proof;
 mod readings;
 mod review;
-mod review_of_drive;
 mod slips;
 mod standing;
 mod stroke_loads;
 mod stroke_table;
+mod studied;
 mod tolerance;
 mod tolerance_behind;
 mod tolerance_findings;
@@ -45,19 +44,17 @@ mod warnings;
 mod warnings_of_drive;
 mod worst_corner;
 
-pub use check::{check, check_on, check_to};
-pub use check_drive::{check_drive, check_driven, check_driven_to};
 pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
-pub use drive_course::{DriveCourse, StageCourse, drive_course};
+pub use drive_course::{DriveCourse, StageCourse};
 pub use drive_table::{DriveRow, drive_rows, each_joint_turn, joint_turns};
 pub use driven::Driven;
 pub use fault::Fault;
 pub use findings::*;
 pub use finger_loads::{FingerDuty, FingerLoads};
-pub use loads::{Borne, LoadFindings, drive_loads_of, loads};
+pub use loads::{Borne, LoadFindings};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
 pub use other_sizes::{OtherSizes, SizeField};
@@ -66,14 +63,15 @@ pub use parts_in_space::{PlacedParts, child_frame_on, joint_frame_on};
 pub use phrases::{drive_lines, drive_sizes, drive_word, figure, lengths, size_words, sizes};
 pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
-pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
-pub use review_of_drive::review_of_drive;
+pub use review::{Review, review};
 pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PadRow, PoseRow, Poses, Turns, pose_rows, stroke, stroke_table};
-pub use tolerance::{DrawnBuilds, builds, tolerance};
+pub use studied::{
+    Course, REVIEW_BUILDS, REVIEW_POSES, Studied, check, check_on, loads, tolerance,
+};
+pub use tolerance::{DrawnBuilds, builds};
 pub use tolerance_findings::{Against, ToleranceFindings, ToleranceRequest, Worst};
-pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;
 pub use two_joints::{

@@ -7,8 +7,7 @@ use crate::dynamics::{
 };
 use crate::linkage::Pose;
 
-use super::bearing_parts::drive_parts;
-use super::bearings::bearings;
+use super::bearing_parts::{bearings, drive_parts};
 use super::drive::{drive, missing_for_inertia};
 use super::driven::Driven;
 use super::findings::ZeroPose;

@@ -28,7 +28,7 @@ use super::{finger, standing};
 ///
 /// # Errors
 /// Every fault of the design that keeps its linkage from running over its stroke.
-pub fn tolerance(
+pub(super) fn tolerance_of_linkage(
     design: &Design,
     request: &ToleranceRequest,
     go_on: &(dyn Fn(u64) -> bool + Sync),
@@ -141,10 +141,10 @@ pub struct DrawnBuilds {
     pub rotor_at_crank: Option<f64>,
 }
 
-/// The first `request.samples` builds of those that [`tolerance`] counts; `go_on` as there.
+/// The first `request.samples` builds of those that [`super::tolerance()`] counts; `go_on` as there.
 ///
 /// # Errors
-/// As [`tolerance`].
+/// As [`super::tolerance()`].
 pub fn builds(
     design: &Design,
     request: &ToleranceRequest,

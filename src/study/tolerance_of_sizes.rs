@@ -18,27 +18,18 @@ use super::tolerance_findings::{
 };
 use super::tolerance_ranges::ranges;
 
-/// The tolerance study of a design of another drive than a planar four-bar; `go_on` as in [`super::tolerance`].
+/// The tolerance study of a design of another drive than a planar four-bar; `go_on` as in [`super::tolerance()`]. `judged` are
+/// the criteria of its verdict, where they are known, which are not proved again where that is over the tolerances.
 ///
 /// # Errors
 /// Every fault of the design that keeps its drive from running over its stroke.
-pub fn tolerance_of_sizes(
+pub(super) fn tolerance_of_sizes(
     design: &Design<Drawn>,
-    request: &ToleranceRequest,
-    go_on: &(dyn Fn(u64) -> bool + Sync),
-) -> Result<ToleranceFindings, Vec<Fault>> {
-    tolerance_of_driven(design, &Driven::of(design)?, None, request, go_on)
-}
-
-/// The same of a design whose drive is known; `judged` are the criteria of its verdict, which are not proved again where that
-/// is over the tolerances.
-pub(super) fn tolerance_of_driven(
-    design: &Design<Drawn>,
-    driven: &Driven,
     judged: Option<&[Assessment]>,
     request: &ToleranceRequest,
     go_on: &(dyn Fn(u64) -> bool + Sync),
 ) -> Result<ToleranceFindings, Vec<Fault>> {
+    let driven = &Driven::of(design)?;
     let asked = asked(design, driven, request);
     let not_followed = |fault| vec![super::driven::zero_fault(fault)];
     let course = Course::new(&asked).map_err(not_followed)?;

@@ -4,7 +4,7 @@ use crate::design::Design;
 use crate::dynamics::{self, Allowed, MonotoneStroke};
 use crate::equivalence::{Basis, Criterion, Prover, ratio_range};
 
-use super::bearings::bearings;
+use super::bearing_parts::bearings;
 use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
 use super::mechanism::Mechanism;

@@ -133,12 +133,6 @@ pub struct Spread {
 }
 
 impl Spread {
-    /// How many uniform numbers one build takes: one a variable and one a group.
-    #[must_use]
-    pub fn dimensions(&self) -> usize {
-        Variable::ALL.len() + self.groups.len()
-    }
-
     /// The uniform numbers of one build, in the order of [`Variable::ALL`], from one a variable and one a group: members
     /// of a group are made alike.
     ///

@@ -182,7 +182,7 @@ fn a_rod_without_twist_lean_and_axial_offset_is_told_as_the_four_bar_is() {
         let rod = drawn(&text, Path::new("d.toml"));
         let mechanism = Mechanism::of(&bars).unwrap();
         let driven = Driven::of(&rod).unwrap();
-        let ours = study::check_driven(&rod, &driven).unwrap();
+        let ours = study::check_on(&rod, &driven).unwrap();
         let theirs = study::check_on(&bars, &mechanism).unwrap();
         assert_eq!(ours.verdict, theirs.verdict);
         let pairs = [

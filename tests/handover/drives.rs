@@ -6,9 +6,9 @@ use unloop::drive::{
     Assembly, Axis, BallRod, BallRodPoints, Drawing, LinearActuator, OneJoint, Slider, Vector,
 };
 use unloop::dynamics::{Coupling, JointStroke, drive_mass_matrix};
-use unloop::handover::{Ask, Emission, EmitFault, EngineVersion, Form, Format, emit_one_joint};
+use unloop::handover::{Ask, Emission, EmitFault, EngineVersion, Form, Format, emit_drawn};
 use unloop::numeric::evenly;
-use unloop::study::{Check, Driven, PlacedParts, check_driven};
+use unloop::study::{Check, Driven, PlacedParts, check_on};
 
 use crate::{scenario, venv};
 
@@ -122,7 +122,7 @@ impl Case {
     }
 
     fn emit(&self, ask: &Ask) -> Result<Emission, Vec<EmitFault>> {
-        emit_one_joint(&self.design, &self.driven, &self.check, ask)
+        emit_drawn(&self.design, &self.driven, &self.check, ask)
     }
 
     fn sense(&self) -> f64 {
@@ -334,7 +334,7 @@ fn inertias(name: &str) -> (Vec<[f64; 2]>, f64) {
     let motor = design.actuator.as_mut().unwrap();
     motor.position_gain = Some(100.0);
     let driven = Driven::of(&design).unwrap();
-    let check = check_driven(&design, &driven).unwrap();
+    let check = check_on(&design, &driven).unwrap();
     let case = Case { design: *design, driven, check };
     let file = whole(&case, Form::Coupled, Format::Mjcf);
     let said = file.split("Inertia error ").nth(1).unwrap().split(' ').next().unwrap();
@@ -443,7 +443,7 @@ fn find_names_an_emitted_drive_by_kind_and_ratio_and_its_design_moves_alike() {
 
 #[test]
 fn what_is_emitted_of_any_drive_is_in_step_with_its_design() {
-    use unloop::handover::compare::{Answer, compare_one_joint};
+    use unloop::handover::compare::{Answer, compare};
     for form in [Form::Direct, Form::Coupled, Form::Loop] {
         let formats: &[Format] = if form == Form::Direct { &Format::ALL } else { &[Format::Mjcf] };
         let tied = if form == Form::Coupled { tied_cranks() } else { Vec::new() };
@@ -451,7 +451,7 @@ fn what_is_emitted_of_any_drive_is_in_step_with_its_design() {
         for (case, format) in cases.iter().flat_map(|c| formats.iter().map(move |f| (c, f))) {
             let robot = read(&whole(case, form, *format));
             let Case { design, driven, check } = case;
-            let compared = compare_one_joint(design, driven, check, &[robot], None).unwrap();
+            let compared = compare(design, driven, check, &[robot], None).unwrap();
             let off: Vec<_> = compared.joints().flat_map(|joint| joint.differences()).collect();
             assert_eq!(compared.answer(), Answer::InStep, "{form:?} {format:?}: {off:?}");
             assert_eq!(compared.files[0].joints[0].form, Some(form));
@@ -461,14 +461,14 @@ fn what_is_emitted_of_any_drive_is_in_step_with_its_design() {
 
 #[test]
 fn a_file_whose_actuator_hangs_elsewhere_is_not_in_step() {
-    use unloop::handover::compare::{Answer, compare_one_joint};
+    use unloop::handover::compare::{Answer, compare};
     let drawn = case(actuator(), PLAIN, DOWN, false);
     let mut moved = actuator();
     if let Drawing::PlanarActuator { rocker, .. } = &mut moved {
         *rocker *= 1.02;
     }
     let robot = read(&whole(&case(moved, PLAIN, DOWN, false), Form::Coupled, Format::Mjcf));
-    let compared = compare_one_joint(&drawn.design, &drawn.driven, &drawn.check, &[robot], None);
+    let compared = compare(&drawn.design, &drawn.driven, &drawn.check, &[robot], None);
     assert_eq!(compared.unwrap().answer(), Answer::Differs);
 }
 

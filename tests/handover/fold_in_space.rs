@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use unloop::design::Preset;
 use unloop::equivalence::{Assessment, Criterion, Shown, Verdict};
-use unloop::handover::compare::{Answer, compare_one_joint};
+use unloop::handover::compare::{Answer, compare};
 use unloop::handover::find::{FindOptions, FoundLoop, find};
 use unloop::handover::fold::{FoldFault, FoldOptions, Folded, fold, joints_beside};
 use unloop::handover::{ActuatorUnits, Form};
@@ -261,8 +261,7 @@ fn what_find_wrote_and_fold_made_are_in_step() {
     let new = folded(&leg(), PLAIN).unwrap();
     let judged = found.judged_drive.as_ref().unwrap();
     let compared =
-        compare_one_joint(&judged.design, &judged.driven, &judged.check, &[read(&new.text)], None)
-            .unwrap();
+        compare(&judged.design, &judged.driven, &judged.check, &[read(&new.text)], None).unwrap();
     assert_eq!(compared.answer(), Answer::InStep, "{compared:?}");
 }
 

@@ -5,7 +5,7 @@ use unloop::design::Preset;
 use unloop::drive::Kind;
 use unloop::equivalence::Verdict;
 use unloop::handover::Form;
-use unloop::handover::compare::{Answer, Comparison, compare_one_joint};
+use unloop::handover::compare::{Answer, Comparison, compare};
 use unloop::handover::find::{FindOptions, FoundLoop, find, findings};
 use unloop::handover::fold::{FoldOptions, Folded, fold, joints_beside};
 use unloop::robot::Robot;
@@ -77,7 +77,7 @@ fn refused(text: &str, options: FoldOptions) -> String {
 fn against(closed: &str, file: &str) -> Comparison {
     let found = only_loop(&read(closed));
     let judged = found.judged_drive.as_ref().unwrap_or_else(|| panic!("{:?}", found.obstacles));
-    compare_one_joint(&judged.design, &judged.driven, &judged.check, &[read(file)], None).unwrap()
+    compare(&judged.design, &judged.driven, &judged.check, &[read(file)], None).unwrap()
 }
 
 #[test]
@@ -418,8 +418,7 @@ fn an_sdformat_loop_with_slide_universal_joint_and_ball_is_folded_as_the_same_le
             assert!((found / wanted - 1.0).abs() < 0.02, "{found} {wanted}");
         }
         let judged = found.judged_drive.as_ref().unwrap();
-        let compared =
-            compare_one_joint(&judged.design, &judged.driven, &judged.check, &[after], None);
+        let compared = compare(&judged.design, &judged.driven, &judged.check, &[after], None);
         assert_eq!(compared.unwrap().answer(), Answer::InStep);
     }
 }

@@ -289,11 +289,11 @@ fn source(folder: &Path) -> String {
 fn every_code_is_given_by_some_message() {
     let text = source(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"));
     for code in Code::ALL {
-        // once where its text is, once or more where the message is made, by its variant or its word
+        // once where its word is told, once or more where the message is made, by its variant or its word
         let by_variant = text.matches(&format!("Code::{code:?}")).count();
         let by_word = text.matches(&format!("\"{code}\"")).count();
         let in_tests = usize::from(code == Code::FlatZeroPose);
-        assert!(by_variant + by_word > 2 + in_tests, "{code} is given by no message");
+        assert!(by_variant + by_word > 1 + in_tests, "{code} is given by no message");
     }
 }
 

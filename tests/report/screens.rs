@@ -50,9 +50,9 @@ fn screens_of(path: &str) -> Vec<Screen> {
             study::tolerance(design, &request, &|_| true),
         ),
         AnyDesign::OneJoint(design) => (
-            study::check_drive(design),
-            study::drive_loads_of(design),
-            study::tolerance_of_sizes(design, &request, &|_| true),
+            study::check(design),
+            study::loads(design),
+            study::tolerance(design, &request, &|_| true),
         ),
         AnyDesign::TwoJoints(design) => {
             let found = study::check_two_joints(design, study::Depth::Whole).unwrap();

@@ -8,7 +8,7 @@ use unloop::dynamics::{JointStroke, MeasuredOver};
 use unloop::equivalence::weigh_in_space;
 use unloop::study::{
     self, Driven, Mechanism, PlacedParts, carrier_frame, child_axes, child_frame_on,
-    drive_loads_of, joint_frame_on, parent_motors,
+    joint_frame_on, loads, parent_motors,
 };
 
 fn model(name: &str) -> AnyDesign {
@@ -107,7 +107,7 @@ fn every_kind_bears_something_that_can_be_told() {
     for name in
         ["ball_rod_knee", "belt", "linear_actuator", "slider", "series_knee", "hip_knee_belt"]
     {
-        let found = drive_loads_of(&drawn(&format!("{name}.toml"))).unwrap();
+        let found = loads(&drawn(&format!("{name}.toml"))).unwrap();
         let loads = found.joint().unwrap();
         let peak = loads.peak.as_ref().unwrap();
         let torque = peak.joint_torque;

@@ -400,7 +400,7 @@ fn builds_of_every_kind_stay_within_what_is_certified() {
             seed: 3,
             distribution: Distribution::Uniform,
         };
-        let found = unloop::study::tolerance_of_sizes(&design, &asked, &|_| true).unwrap();
+        let found = unloop::study::tolerance(&design, &asked, &|_| true).unwrap();
         let Some(statistics) = found.statistics else { continue };
         for worst in &found.worst {
             let Some(bound) = worst.bound else { continue };

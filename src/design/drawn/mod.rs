@@ -13,6 +13,7 @@ use super::drawn_size::{DrawnSize, ScrewFigures};
 use super::geometry::{self, Given, Sources};
 use super::gripper::Finger;
 use super::model::{Design, JointPlace, Parameter, Places, Source};
+use super::places::InFile;
 use super::robot::{MotorFrom, PlacedJoint, Placing};
 use super::section::Section;
 use super::sizes::Sizes;
@@ -201,21 +202,13 @@ impl AnyDesign {
     /// The file that it was read from.
     #[must_use]
     pub fn source(&self) -> &Source {
-        match self {
-            Self::FourBar(design) => &design.source,
-            Self::OneJoint(design) => &design.source,
-            Self::TwoJoints(design) => &design.source,
-        }
+        self.in_file().source()
     }
 
     /// An error about a parameter, underlining the user's own line where it stands in the file.
     #[must_use]
     pub fn diagnose(&self, parameter: Parameter, message: impl Into<String>) -> Diagnostic {
-        match self {
-            Self::FourBar(design) => design.diagnose(parameter, message),
-            Self::OneJoint(design) => design.diagnose(parameter, message),
-            Self::TwoJoints(design) => design.diagnose(parameter, message),
-        }
+        self.in_file().places().diagnose(parameter, message)
     }
 
     /// Messages against the text of this design; `coloured` adds ANSI colours.
@@ -233,5 +226,23 @@ impl AnyDesign {
             Self::OneJoint(design) => design.geometry.drawing.kind(),
             Self::TwoJoints(_) => Kind::TwoRods,
         }
+    }
+
+    fn in_file(&self) -> &dyn InFile {
+        match self {
+            Self::FourBar(design) => &**design,
+            Self::OneJoint(design) => &**design,
+            Self::TwoJoints(design) => &**design,
+        }
+    }
+}
+
+impl InFile for AnyDesign {
+    fn source(&self) -> &Source {
+        self.source()
+    }
+
+    fn places(&self) -> &Places {
+        self.in_file().places()
     }
 }

@@ -91,12 +91,6 @@ impl TwoJointDesign {
         self.drawing.sizes().into_iter().zip(&self.drawn)
     }
 
-    /// Is any tolerance drawn?
-    #[must_use]
-    pub fn has_tolerance(&self) -> bool {
-        self.drawn.iter().any(|size| size.tolerance.is_some())
-    }
-
     /// An error about a parameter, underlining the user's own line where it stands in the file.
     #[must_use]
     pub fn diagnose(&self, parameter: Parameter, message: impl Into<String>) -> Diagnostic {

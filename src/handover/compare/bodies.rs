@@ -1,9 +1,9 @@
 //! The two links: do they weigh what the design says, with what the linkage's parts add to them?
 
-use super::expected::{Expected, has_rotor};
+use super::expected::{Expected, Held, has_rotor};
 use super::facts::JointFacts;
 use super::measure::Measure;
-use super::row::{Look, Row, Sides, number, several};
+use super::row::{Row, Sides, number, several};
 use super::spot::inertial_line;
 use crate::design::BodyFrame;
 use crate::dynamics::Moments;
@@ -41,12 +41,11 @@ struct Wanted {
 
 /// `plans` and `jaws` are those of all joints; `with_carrier`: its rows belong to the first joint that hangs on it.
 pub(super) fn body_rows<G: Fills>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
+    held: &Held<'_, G>,
     (plans, jaws): (&[Plan], &[Option<Jaw>]),
     with_carrier: bool,
 ) -> BodyRows {
+    let Held { expected, facts, .. } = *held;
     let mut out = BodyRows { rows: Vec::new(), notes: Vec::new(), state: BodyState::Unknown };
     let mut states = Vec::new();
     let links = [
@@ -57,7 +56,7 @@ pub(super) fn body_rows<G: Fills>(
         match link {
             Ok((_, None)) => {}
             Ok((is_carrier, Some(wanted))) => {
-                let (rows, state) = one(look, expected, facts, &wanted, is_carrier);
+                let (rows, state) = one(held, &wanted, is_carrier);
                 states.push(state);
                 if with_carrier || !is_carrier {
                     out.rows.extend(rows);
@@ -112,13 +111,8 @@ fn child<G: Fills>(
     Ok(Some(Wanted { patched: added.map_or(own, |more| own + more), own }))
 }
 
-fn one<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
-    wanted: &Wanted,
-    is_carrier: bool,
-) -> (Vec<Row>, BodyState) {
+fn one<G: Draws>(held: &Held<'_, G>, wanted: &Wanted, is_carrier: bool) -> (Vec<Row>, BodyState) {
+    let Held { look, expected, facts } = *held;
     let robot = expected.robot;
     let (name, link, found) = if is_carrier {
         let weighs = [wanted.patched.mass, wanted.own.mass];

@@ -5,21 +5,20 @@
 
 use nalgebra::Vector3;
 
-use super::expected::DesignSide;
+use super::expected::{DesignSide, Held};
 use super::facts::{JointFacts, joint_named};
 use super::form::{self, MotorPlace};
 use super::joint;
 use super::measure::Measure;
 use super::missing::missing;
 use super::motor_rows;
-use super::row::{Line, Look, Row, Sides, number, word};
+use super::row::{Line, Look, Row, number, word};
 use super::spot::Spot;
-use super::{ComparedFile, ComparedJoint, coupled_note, coupled_rows, verdict_row, weight_rows};
+use super::{ComparedJoint, Compares, coupled_note, coupled_rows, verdict_row, weight_rows};
 use crate::design::{Drawn, MotorOn};
 use crate::drive::OneJoint;
 use crate::handover::Form;
 use crate::handover::find::{FindOptions, LoopDrive, findings};
-use crate::handover::stand_in::LimitBasis;
 use crate::handover::stand_in::coupling::Relation;
 use crate::numeric::evenly;
 use crate::robot::{JointId, Robot};
@@ -74,19 +73,17 @@ impl Kept {
     }
 }
 
-pub(super) fn file(
-    side: &DesignSide<'_, Drawn>,
-    robot: &Robot,
-    basis: Option<LimitBasis>,
-) -> ComparedFile {
-    let second = format!("{} says", robot.format.name());
-    let look = Look { sides: Sides { first: "the drive gives", second: &second }, basis };
-    let all = side.design.robots.iter().enumerate();
-    let each = all.map(|(at, wanted)| match joint_named(robot, &wanted.joint) {
-        None => missing(side, robot, at, look),
-        Some(id) => present(side, robot, (at, id), look),
-    });
-    ComparedFile::new(robot, each.flatten())
+impl Compares for Drawn {
+    const GIVES: &'static str = "the drive gives";
+
+    fn joints(side: &DesignSide<'_, Self>, robot: &Robot, look: Look<'_>) -> Vec<ComparedJoint> {
+        let all = side.design.robots.iter().enumerate();
+        let each = all.map(|(at, wanted)| match joint_named(robot, &wanted.joint) {
+            None => missing(side, robot, at, look),
+            Some(id) => present(side, robot, (at, id), look),
+        });
+        each.flatten().collect()
+    }
 }
 
 /// What the file has of the drive of a joint.
@@ -134,7 +131,8 @@ fn present(
     let form = kept.form();
     let expected = side.driven(at, form, robot.format)?;
     let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
-    let mut rows = joint::joint_rows(look, &expected, &facts, form);
+    let held = Held { look, expected: &expected, facts: &facts };
+    let mut rows = joint::joint_rows(&held, form);
     let mut notes: Vec<String> = kept.note(robot).into_iter().collect();
     if side.design.motor_on == MotorOn::Parent {
         notes.push(
@@ -144,11 +142,11 @@ fn present(
     }
     if facts.moves_as(&expected.joint) {
         if let Kept::Crank(crank, relation) = &kept {
-            rows.extend(coupled_rows(look, &expected, &facts, *crank, relation.as_ref()));
+            rows.extend(coupled_rows(&held, *crank, relation.as_ref()));
         }
         let plans = side.driven_plans(form, robot.format);
         let jaws = vec![None; plans.len()];
-        let (more, of_links) = weight_rows(look, &expected, &facts, (at, form), (&plans, &jaws));
+        let (more, of_links) = weight_rows(&held, (at, form), (&plans, &jaws));
         rows.extend(more);
         notes.extend(of_links);
     }

@@ -1,5 +1,7 @@
 //! What the design says of one joint: what stands in for the linkage, as `emit` writes it.
 
+use super::facts::JointFacts;
+use super::row::Look;
 use crate::design::{self, Design, Drawn, Geometry};
 use crate::dynamics::{Coupling, Fit};
 use crate::handover::fault::EmitFault;
@@ -14,7 +16,7 @@ use crate::handover::stand_in::{
 };
 use crate::handover::whole;
 use crate::robot::{Format, TreeJoint};
-use crate::study::{self, Check, Driven, Mechanism};
+use crate::study::{self, Check};
 
 /// A design with all that was found for it.
 pub(super) struct DesignSide<'a, G: Draws = Geometry> {
@@ -43,6 +45,13 @@ pub(super) struct Expected<'a, G: Draws = Geometry> {
     pub(super) tells_heights: bool,
     /// The crank's joint in the zero pose.
     pub(super) crank: ExpectedCrank,
+}
+
+/// One joint of the design beside the file's, and how to look at both.
+pub(super) struct Held<'a, G: Draws = Geometry> {
+    pub(super) look: Look<'a>,
+    pub(super) expected: &'a Expected<'a, G>,
+    pub(super) facts: &'a JointFacts<'a>,
 }
 
 /// The crank where a file keeps it: in the parent link's frame.
@@ -88,17 +97,23 @@ impl<'a, G: Fills> DesignSide<'a, G> {
     ///
     /// # Errors
     /// What is missing or unfit in the design, as for `emit`; the verdict is none of it.
-    fn figured(
+    pub(super) fn of(
         design: &'a Design<G>,
         mechanism: &'a G::Moving,
         check: &'a Check,
     ) -> Result<Self, Vec<EmitFault>> {
-        let ask = Ask::new(Form::Direct, Format::Urdf);
-        let request = Request { design, mechanism, check, ask };
-        let mut faults = whole::name_faults(&request);
-        match joint_figures(&request, &request.through()) {
+        let request = |form, format| {
+            let ask = Ask::new(form, format);
+            Request { design, mechanism, check, ask }
+        };
+        let (direct, in_loop) =
+            (request(Form::Direct, Format::Urdf), request(Form::Loop, Format::Mjcf));
+        let of_loops = design.parallel_jaw().map(|_| joint_figures(&in_loop, &in_loop.through()));
+        let of_loops = of_loops.and_then(Result::ok).unwrap_or_default();
+        let mut faults = whole::name_faults(&direct);
+        match joint_figures(&direct, &direct.through()) {
             Ok(figures) if faults.is_empty() => {
-                Ok(Self { design, mechanism, check, figures, of_loops: Vec::new() })
+                Ok(Self { design, mechanism, check, figures, of_loops })
             }
             Ok(_) => Err(faults),
             Err(fault) => {
@@ -110,18 +125,6 @@ impl<'a, G: Fills> DesignSide<'a, G> {
 }
 
 impl<'a> DesignSide<'a, Drawn> {
-    /// The figures of all joints of a design of another drive.
-    ///
-    /// # Errors
-    /// As [`DesignSide::of`].
-    pub(super) fn of_drive(
-        design: &'a Design<Drawn>,
-        mechanism: &'a Driven,
-        check: &'a Check,
-    ) -> Result<Self, Vec<EmitFault>> {
-        Self::figured(design, mechanism, check)
-    }
-
     /// What the drives of all joints add to their links.
     pub(super) fn driven_plans(&self, form: Form, format: Format) -> Vec<Plan> {
         let none = |_| vec![Plan { bodies: None, why_not: None }; self.design.robots.len()];
@@ -176,24 +179,6 @@ impl<'a> DesignSide<'a, Drawn> {
 }
 
 impl<'a> DesignSide<'a> {
-    /// The figures of all joints of the design.
-    ///
-    /// # Errors
-    /// What is missing or unfit in the design, as for `emit`; the verdict is none of it.
-    pub(super) fn of(
-        design: &'a Design,
-        mechanism: &'a Mechanism,
-        check: &'a Check,
-    ) -> Result<Self, Vec<EmitFault>> {
-        let side = Self::figured(design, mechanism, check)?;
-        let in_loop = side.request(Form::Loop, Format::Mjcf);
-        let of_loops = match design.parallel_jaw() {
-            Some(_) => joint_figures(&in_loop, &in_loop.through()).unwrap_or_default(),
-            None => Vec::new(),
-        };
-        Ok(Self { of_loops, ..side })
-    }
-
     /// What it says of the `at`-th joint.
     pub(super) fn joint(&'a self, at: usize, form: Form, format: Format) -> Option<Expected<'a>> {
         self.with_other(at, (form, format), Attitude::Mirrored)

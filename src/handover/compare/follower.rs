@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 
 use super::bodies::moment_rows;
-use super::expected::Expected;
+use super::expected::{Expected, Held};
 use super::facts::{JointFacts, joint_named, link_named, rigid_moments};
 use super::joint::{Place, axis_row, kind_row, origin_row};
 use super::measure::Measure;
@@ -19,12 +19,8 @@ use crate::handover::tie::Tie;
 use crate::robot::{FileJoint, JointId, LinkId, Motion, Robot};
 
 /// The rows of all that stands beside the driver; `loops` closes the own finger and the other, where the file keeps them.
-pub(super) fn rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    driver: &JointFacts<'_>,
-    loops: [Option<&FourBarLoop>; 2],
-) -> Vec<Row> {
+pub(super) fn rows(held: &Held<'_>, loops: [Option<&FourBarLoop>; 2]) -> Vec<Row> {
+    let Held { look, expected, facts: driver } = *held;
     let Some(jaw) = &expected.jaw else { return Vec::new() };
     let own = usize::from(jaw.driver().is_some());
     let mut rows: Vec<Row> = Vec::new();
@@ -33,18 +29,16 @@ pub(super) fn rows(
         let [own, other] = loops;
         let closed = if wanted.is_other { other } else { own };
         rows.extend(match (found, closed) {
-            (Some(id), _) => one(look, expected, driver, (wanted, id)),
+            (Some(id), _) => one(held, (wanted, id)),
             // What closes the loop at P may be no joint; its lengths are compared.
-            (None, Some(bar)) if wanted.role == JawRole::Pad => {
-                coupler_rows(look, expected, driver, (wanted, bar))
-            }
+            (None, Some(bar)) if wanted.role == JawRole::Pad => coupler_rows(held, (wanted, bar)),
             (None, _) => vec![missing(look, driver, wanted)],
         });
     }
     // A rocker that is drawn and closes nothing may be left out.
     for wanted in &jaw.drawn_rockers {
         let found = found(expected, driver, wanted);
-        rows.extend(found.into_iter().flat_map(|id| one(look, expected, driver, (wanted, id))));
+        rows.extend(found.into_iter().flat_map(|id| one(held, (wanted, id))));
     }
     rows
 }
@@ -67,12 +61,8 @@ pub(super) fn own_pad<'a>(
     Some((joint, jaw.multiplier?))
 }
 
-fn one(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    driver: &JointFacts<'_>,
-    (wanted, id): (&JawJoint, JointId),
-) -> Vec<Row> {
+fn one(held: &Held<'_>, (wanted, id): (&JawJoint, JointId)) -> Vec<Row> {
+    let Held { look, expected, facts: driver } = *held;
     let place = place(driver, wanted);
     let Some(facts) = JointFacts::of(driver.robot, id, &expected.robot.parent) else {
         return Vec::new();
@@ -111,12 +101,8 @@ fn is_turned_round(facts: &JointFacts<'_>, wanted: &JawJoint, tie: Option<&Tie>)
 }
 
 /// What the part with the pad weighs, where the loop's own coupler is that part and no joint bears it at P.
-fn coupler_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    driver: &JointFacts<'_>,
-    (wanted, bar): (&JawJoint, &FourBarLoop),
-) -> Vec<Row> {
+fn coupler_rows(held: &Held<'_>, (wanted, bar): (&JawJoint, &FourBarLoop)) -> Vec<Row> {
+    let Held { look, expected, facts: driver } = *held;
     let robot = driver.robot;
     let [_, pin, ..] = &bar.pins;
     let link = pin.links[1];

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use nalgebra::Vector3;
 
-use super::expected::{DesignSide, Expected};
+use super::expected::{DesignSide, Expected, Held};
 use super::facts::{JointFacts, joint_named};
 use super::follower::{self, drawn_sense, drawn_turn, weight_rows};
 use super::joint::{Place, drive_rows, joint_rows};
@@ -56,13 +56,13 @@ pub(super) fn present(
     loops: &[FoundLoop],
     look: Look<'_>,
 ) -> Option<ComparedJoint> {
-    let held = |other| held(side, robot, driver, loops, look, other);
+    let compared = |other| compared(side, robot, driver, loops, look, other);
     let differing = |one: &ComparedJoint| one.differences().count();
-    let mirrored = held(Attitude::Mirrored)?;
+    let mirrored = compared(Attitude::Mirrored)?;
     if differing(&mirrored) == 0 {
         return Some(mirrored);
     }
-    let turned = half_turn(side, robot, driver).and_then(held);
+    let turned = half_turn(side, robot, driver).and_then(compared);
     let Some(mut turned) = turned.filter(|one| differing(one) < differing(&mirrored)) else {
         return Some(mirrored);
     };
@@ -81,7 +81,7 @@ fn half_turn(side: &DesignSide<'_>, robot: &Robot, (at, id): Driver) -> Option<A
 }
 
 /// The driver with all that moves with it, the other finger in that attitude.
-fn held(
+fn compared(
     side: &DesignSide<'_>,
     robot: &Robot,
     (at, id): Driver,
@@ -93,29 +93,30 @@ fn held(
     let form = if own.is_some() { Form::Loop } else { Form::Direct };
     let expected = side.with_other(at, (form, robot.format), attitude)?;
     let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
-    let mut rows = joint_rows(look, &expected, &facts, Form::Direct);
+    let held = Held { look, expected: &expected, facts: &facts };
+    let mut rows = joint_rows(&held, Form::Direct);
     let mut notes = Vec::new();
     if facts.moves_as(&expected.joint) {
         let other = joint_named(robot, &expected.robot.gripper.other_joint);
         let other = other.and_then(|id| {
             Some((JointFacts::of(robot, id, &expected.robot.parent)?, around(loops, id)?))
         });
-        share_effort(look, &expected, &facts, id, &mut rows);
+        share_effort(&held, id, &mut rows);
         let beside = own.and_then(|own| pins(robot, own)).or_else(|| own_pad(&expected, &facts));
-        share_losses(look, &expected, &facts, beside, &mut rows);
-        rows.extend(drive_rows(look, &expected, &facts));
-        rows.extend(own.into_iter().flat_map(|own| loop_rows(look, &expected, &facts, own, false)));
+        share_losses(&held, beside, &mut rows);
+        rows.extend(drive_rows(&held));
+        rows.extend(own.into_iter().flat_map(|own| loop_rows(&held, own, false)));
         rows.extend(
             other
                 .iter()
-                .flat_map(|(facts, other)| loop_rows(look, &expected, facts, other, true))
+                .flat_map(|(facts, other)| loop_rows(&Held { facts, ..held }, other, true))
                 .map(|row| row.of(&expected.robot.gripper.other_joint)),
         );
         let closed = [own, other.map(|(_, other)| other)];
         let closed = closed.map(|found| found.and_then(|found| found.four_bar.as_ref()));
-        rows.extend(follower::rows(look, &expected, &facts, closed));
+        rows.extend(follower::rows(&held, closed));
         let at_pins = beside.map_or(0.0, |beside| beside.armature);
-        rows.extend(body_rows(look, &expected, &facts, (at, attitude), at_pins));
+        rows.extend(body_rows(&held, (at, attitude), at_pins));
         notes.extend(
             expected
                 .jaw
@@ -134,17 +135,12 @@ fn held(
 }
 
 /// Where a tendon drives the fingers' joints `id` and its mirror image, the effort is that of both.
-pub(super) fn share_effort(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    id: JointId,
-    rows: &mut Vec<Row>,
-) {
+pub(super) fn share_effort(held: &Held<'_>, id: JointId, rows: &mut Vec<Row>) {
+    let Held { expected, facts, .. } = *held;
     let is_gripper = expected.jaw.is_some();
     if let Some(shared) = shared_drive(facts.robot, id).filter(|_| is_gripper) {
         rows.retain(|row| row.quantity != "effort" || row.of.is_some());
-        rows.extend(shared_effort(look, expected, facts, shared));
+        rows.extend(shared_effort(held, shared));
     }
 }
 
@@ -165,13 +161,8 @@ fn own_pad(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Option<Losses> {
 }
 
 /// What the driver loses with the pins that turn with it: a file may share it between them as it likes.
-fn share_losses(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    beside: Option<Losses>,
-    rows: &mut Vec<Row>,
-) {
+fn share_losses(held: &Held<'_>, beside: Option<Losses>, rows: &mut Vec<Row>) {
+    let Held { look, expected, facts } = *held;
     let Some(beside) = beside else { return };
     let wanted = &expected.joint.properties;
     let both =
@@ -198,12 +189,8 @@ fn shared_drive(robot: &Robot, id: JointId) -> Option<&SharedDrive> {
 }
 
 /// All joints of the tendon together, as the followers hand on what they get.
-fn shared_effort(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    drive: &SharedDrive,
-) -> Option<Row> {
+fn shared_effort(held: &Held<'_>, drive: &SharedDrive) -> Option<Row> {
+    let Held { look, expected, facts } = *held;
     let element = facts.robot.element(drive.place)?;
     let figures = |key: &str| -> Option<Vec<f64>> {
         let text = element.value(key)?;
@@ -221,31 +208,21 @@ fn shared_effort(
 }
 
 /// Lengths, whether the loop is closed as it is drawn, and where crank and rocker stand then.
-fn loop_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    found: &FoundLoop,
-    is_other: bool,
-) -> Vec<Row> {
+fn loop_rows(held: &Held<'_>, found: &FoundLoop, is_other: bool) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let Some(bar) = &found.four_bar else { return Vec::new() };
     let side = expected.side;
     let mut rows = length_rows(look, side.mechanism.branch.bars(), facts, bar);
     let (pin, gap) = bar.gap();
     let drawn = Row::new("gap", Measure::Length).at(line_of(facts.robot, pin.place));
     rows.extend(number(drawn, [Some(0.0), Some(gap)], look.sides, true));
-    rows.extend(pose_rows(look, expected, facts, bar, is_other));
+    rows.extend(pose_rows(held, bar, is_other));
     rows
 }
 
 /// Where crank and rocker stand in the pose that the file draws.
-fn pose_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    bar: &FourBarLoop,
-    is_other: bool,
-) -> Vec<Row> {
+fn pose_rows(held: &Held<'_>, bar: &FourBarLoop, is_other: bool) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let (side, readings) = (expected.side, expected.figures.readings);
     let sense = drawn_sense(expected, facts.robot, bar, is_other);
     let turn = drawn_turn(expected, sense, bar);
@@ -264,13 +241,8 @@ fn pose_rows(
 }
 
 /// What driver's link and palm weigh, and the armature that belongs to them, that of the pins `at_pins` among it.
-fn body_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    (at, attitude): (usize, Attitude),
-    at_pins: f64,
-) -> Vec<Row> {
+fn body_rows(held: &Held<'_>, (at, attitude): (usize, Attitude), at_pins: f64) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let Some(jaw) = &expected.jaw else { return Vec::new() };
     let mut rows = Vec::new();
     if let Some(body) = jaw.driver().and_then(|driver| driver.body) {
@@ -280,7 +252,7 @@ fn body_rows(
         let link = (expected.joint.child.as_str(), facts.joint.child);
         rows.extend(weight_rows(look, facts.robot, link, (&body, found)));
     }
-    rows.extend(palm_rows(look, expected, facts, (at, attitude)));
+    rows.extend(palm_rows(held, (at, attitude)));
     let are_patched = !rows.is_empty() && !rows.iter().any(Row::differs);
     let patched = jaw.armature.filter(|_| are_patched);
     let wanted = patched.or(expected.figures.plain_armature);
@@ -291,12 +263,8 @@ fn body_rows(
 }
 
 /// The palm with what the fingers of all grippers on it add; its rows belong to the first of them.
-fn palm_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    (at, attitude): (usize, Attitude),
-) -> Vec<Row> {
+fn palm_rows(held: &Held<'_>, (at, attitude): (usize, Attitude)) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let design = expected.side.design;
     let parent = &expected.robot.parent;
     let before = design.robots.get(..at).unwrap_or_default();

@@ -3,7 +3,7 @@
 use nalgebra::Vector3;
 
 use super::bodies::BodyState;
-use super::expected::{Expected, has_rotor};
+use super::expected::{Held, has_rotor};
 use super::facts::JointFacts;
 use super::measure::Measure;
 use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, LOWER, UPPER, VELOCITY};
@@ -14,13 +14,9 @@ use crate::handover::stand_in::Draws;
 use crate::robot::{Format, JointKind, Motion, TreeJoint};
 
 /// Links, axis, place, limits, effort, speed and losses.
-pub(super) fn joint_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
-    form: Form,
-) -> Vec<Row> {
-    let mut rows = link_rows(look, expected, facts);
+pub(super) fn joint_rows<G: Draws>(held: &Held<'_, G>, form: Form) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
+    let mut rows = link_rows(held);
     if !facts.moves_as(&expected.joint) {
         rows.push(kind_row(look, &expected.joint, facts));
         return rows;
@@ -30,12 +26,12 @@ pub(super) fn joint_rows<G: Draws>(
     let origin = Row::new("origin", Measure::Position);
     let place = Place { at: expected.joint.origin.into(), tells_height: expected.tells_heights };
     rows.push(origin_row(origin, look, place, facts));
-    let bounds = bound_rows(look, expected, facts, form);
-    let driven = limit_rows(look, expected, facts).into_iter().chain(bounds);
+    let bounds = bound_rows(held, form);
+    let driven = limit_rows(held).into_iter().chain(bounds);
     rows.extend(driven.map(|row| if form == Form::Direct { row } else { left_to_motor(row) }));
     // With a crank of its own the losses are shared between the two: `kept` has both together.
     if form == Form::Direct {
-        rows.extend(loss_rows(look, expected, facts));
+        rows.extend(loss_rows(held));
     }
     rows
 }
@@ -49,11 +45,8 @@ pub(super) fn left_to_motor(mut row: Row) -> Row {
     row
 }
 
-fn link_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
-) -> Vec<Row> {
+fn link_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let joint = &expected.joint;
     let row = |quantity, spot, names| {
         word(Row::new(quantity, Measure::Name).at(facts.line(spot)), names, look.sides)
@@ -132,11 +125,8 @@ pub(super) fn origin_row(row: Row, look: Look<'_>, place: Place, facts: &JointFa
     row.because(if is_along { "moved along the axis" } else { "" })
 }
 
-fn limit_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
-) -> Vec<Row> {
+fn limit_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let ends = [&LOWER, &UPPER].into_iter().zip(expected.figures.limit);
     let rows = ends.filter_map(|(end, limit)| {
         let row = end.against(facts, [Some(limit.angle), end.of(facts)], look.sides)?;
@@ -148,12 +138,8 @@ fn limit_rows<G: Draws>(
 
 /// What the joint may do. In a loop it is the crank's joint that is driven: where the joint has no actuator, what the
 /// file says of it bounds nothing.
-fn bound_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
-    form: Form,
-) -> Vec<Row> {
+fn bound_rows<G: Draws>(held: &Held<'_, G>, form: Form) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let is_passive = form == Form::Loop && facts.actuator.is_none();
     let both = [(&EFFORT, expected.figures.torque), (&VELOCITY, expected.figures.speed)];
     let rows = both.into_iter().filter_map(|(quantity, envelope)| {
@@ -164,11 +150,8 @@ fn bound_rows<G: Draws>(
     rows.collect()
 }
 
-pub(super) fn loss_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
-) -> Vec<Row> {
+pub(super) fn loss_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let both = [
         (&DAMPING, expected.joint.properties.damping),
         (&FRICTION, expected.joint.properties.friction),
@@ -180,12 +163,8 @@ pub(super) fn loss_rows<G: Draws>(
 }
 
 /// The rotor as the joint feels it: with patched bodies the one that belongs to them, else the plain n²J.
-pub(super) fn armature_row<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
-    state: BodyState,
-) -> Option<Row> {
+pub(super) fn armature_row<G: Draws>(held: &Held<'_, G>, state: BodyState) -> Option<Row> {
+    let Held { look, expected, facts } = *held;
     let is_known = has_rotor(expected.side.design);
     let split = expected.plan.bodies.as_ref().filter(|_| is_known).map(|bodies| bodies.armature);
     let plain = expected.figures.plain_armature;
@@ -208,11 +187,8 @@ pub(super) fn nearest<const N: usize>(found: Option<f64>, candidates: [f64; N]) 
 
 /// The gear of what drives the joint: 1 in the joint's units, the ratio in the motor's, with its gearbox in the
 /// rotor's.
-pub(super) fn drive_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
-) -> Vec<Row> {
+pub(super) fn drive_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let Some(actuator) = facts.actuator else { return Vec::new() };
     let figures = expected.figures;
     let gear = figures.readings.gear();

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use nalgebra::Vector3;
 
-use super::expected::Expected;
+use super::expected::{Expected, Held};
 use super::facts::JointFacts;
 use super::follower::drawn_turn;
 use super::joint::axis_row;
@@ -22,17 +22,13 @@ use crate::robot::FileJoint;
 const SAMPLES: u32 = 33;
 
 /// The crank's joint: axis, place, and the motor's own figures.
-pub(super) fn crank_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    crank: &JointFacts<'_>,
-    all: Together<'_>,
-) -> Vec<Row> {
+pub(super) fn crank_rows<G: Draws>(held: &Held<'_, G>, all: Together<'_>) -> Vec<Row> {
+    let Held { look, expected, facts: crank } = *held;
     let axis = Vector3::from(expected.crank.axis);
     let row = Row::new("axis", Measure::Direction).of(&crank.joint.name);
     let mut rows = vec![axis_row(row, look, axis, crank)];
-    rows.extend(motor_place(look, expected, crank));
-    rows.extend(motor_rows(look, expected, crank, all));
+    rows.extend(motor_place(held));
+    rows.extend(motor_rows(held, all));
     rows
 }
 
@@ -79,11 +75,8 @@ impl<'a> Together<'a> {
 }
 
 /// Where the motor's axis pierces the drawing; the place along it does not matter.
-fn motor_place<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    crank: &JointFacts<'_>,
-) -> Option<Row> {
+fn motor_place<G: Draws>(held: &Held<'_, G>) -> Option<Row> {
+    let Held { look, expected, facts: crank } = *held;
     let wanted = expected.crank.at?;
     let axis = Vector3::from(expected.crank.axis);
     let off = crank.origin - Vector3::from(wanted);
@@ -110,12 +103,8 @@ pub(super) fn loss_rows<G: Draws>(
 }
 
 /// The motor's own figures; its armature with what the pins and the joint have of their own.
-fn motor_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    crank: &JointFacts<'_>,
-    all: Together<'_>,
-) -> Vec<Row> {
+fn motor_rows<G: Draws>(held: &Held<'_, G>, all: Together<'_>) -> Vec<Row> {
+    let Held { look, expected, facts: crank } = *held;
     let motor = expected.side.design.actuator.clone().unwrap_or_default();
     let armature = expected.crank.armature.filter(|armature| *armature > 0.0);
     let at_joint = all.sum(|facts| facts.armature(), |j| j.armature, true);
@@ -131,11 +120,10 @@ fn motor_rows<G: Draws>(
 /// How far the file's relation of crank and joint is off the nearest of those that belong to the design, over the joint's
 /// limits.
 pub(super) fn coupling_row<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    crank: &JointFacts<'_>,
+    held: &Held<'_, G>,
     relation: Option<&Relation>,
 ) -> Option<Row> {
+    let Held { look, expected, facts: crank } = *held;
     let mut row = Row::new("coupling", Measure::Angle).at(crank.line(Spot::Joint));
     row = row.of(&crank.joint.name);
     let Some(found) = relation else {
@@ -170,19 +158,15 @@ fn furthest_off<G: Draws>(
 }
 
 /// The loop that the file still holds: lengths, assembly, the motor's limits.
-pub(super) fn loop_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    found: &FourBarLoop,
-) -> Vec<Row> {
+pub(super) fn loop_rows(held: &Held<'_>, found: &FourBarLoop) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let side = expected.side;
     let mut rows = length_rows(look, side.mechanism.branch.bars(), facts, found);
     let (pin, gap) = found.gap();
     let drawn = Row::new("gap", Measure::Length).of(&pin.name).at(line_of(facts.robot, pin.place));
     rows.extend(number(drawn, [Some(0.0), Some(gap)], look.sides, true));
-    rows.extend(pose_rows(look, expected, facts, found));
-    rows.extend(motor_limits(look, expected, facts, found));
+    rows.extend(pose_rows(held, found));
+    rows.extend(motor_limits(held, found));
     rows
 }
 
@@ -229,12 +213,8 @@ pub(super) fn pose_row(
 }
 
 /// The rocker where the design has it at the drawn crank angle, and the joint's reading there.
-fn pose_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    found: &FourBarLoop,
-) -> Vec<Row> {
+fn pose_rows(held: &Held<'_>, found: &FourBarLoop) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let side = expected.side;
     let figures = expected.figures;
     let [_, rocker] = found.drawn;
@@ -257,12 +237,8 @@ fn pose_rows(
 }
 
 /// As turns from the zero pose, wherever the crank's joint counts from.
-fn motor_limits(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    found: &FourBarLoop,
-) -> Vec<Row> {
+fn motor_limits(held: &Held<'_>, found: &FourBarLoop) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let Some(motor) = found.crank_joint().and_then(|id| facts.robot.joints.get(id)) else {
         return Vec::new();
     };

@@ -26,10 +26,10 @@ mod views;
 
 use serde::Serialize;
 
-use crate::design::{Design, Drawn};
+use crate::design::{Design, Geometry};
 use crate::equivalence::Verdict;
 use crate::robot::{Format, JointId, Robot};
-use crate::study::{Check, Driven, Mechanism};
+use crate::study::Check;
 
 use super::fault::EmitFault;
 use super::fills::Fills;
@@ -39,7 +39,7 @@ use super::stand_in::{Draws, Jaw, LimitBasis, Plan};
 
 use crate::handover::Form;
 use bodies::body_rows;
-use expected::{DesignSide, Expected};
+use expected::{DesignSide, Held};
 use facts::{JointFacts, joint_named};
 use form::Found;
 use kept::Together;
@@ -149,50 +149,41 @@ impl Comparison {
 ///
 /// # Errors
 /// What is missing or unfit in the design, never an empty list; the verdict is none of it.
-pub fn compare(
-    design: &Design,
-    mechanism: &Mechanism,
+#[allow(private_bounds, reason = "what can be compared are the drawings of a design")]
+pub fn compare<G: Compares>(
+    design: &Design<G>,
+    mechanism: &G::Moving,
     check: &Check,
     robots: &[Robot],
     basis: Option<LimitBasis>,
 ) -> Result<Comparison, Vec<EmitFault>> {
     let side = DesignSide::of(design, mechanism, check)?;
-    Ok(comparison(&side, robots, |robot| file(&side, robot, basis)))
-}
-
-/// The same of a design of another drive with one joint.
-///
-/// # Errors
-/// As [`compare`].
-pub fn compare_one_joint(
-    design: &Design<Drawn>,
-    driven: &Driven,
-    check: &Check,
-    robots: &[Robot],
-    basis: Option<LimitBasis>,
-) -> Result<Comparison, Vec<EmitFault>> {
-    let side = DesignSide::of_drive(design, driven, check)?;
-    Ok(comparison(&side, robots, |robot| driven::file(&side, robot, basis)))
-}
-
-/// Each robot as `file` holds it against the design, and all against each other.
-fn comparison<G: Draws>(
-    side: &DesignSide<'_, G>,
-    robots: &[Robot],
-    file: impl Fn(&Robot) -> ComparedFile,
-) -> Comparison {
-    Comparison {
-        design: side.design.name.clone(),
-        verdict: side.check.verdict,
-        reason: side.check.reason.clone(),
+    let file = |robot: &Robot| {
+        let second = format!("{} says", robot.format.name());
+        let look = Look { sides: Sides { first: G::GIVES, second: &second }, basis };
+        ComparedFile::new(robot, G::joints(&side, robot, look))
+    };
+    Ok(Comparison {
+        design: design.name.clone(),
+        verdict: check.verdict,
+        reason: check.reason.clone(),
         files: robots.iter().map(file).collect(),
-        pairs: pairs::of_design(side.design, robots),
-    }
+        pairs: pairs::of_design(design, robots),
+    })
+}
+
+/// A drawing that a robot file can be held against.
+trait Compares: Fills {
+    /// Whose figures the design's are.
+    const GIVES: &'static str;
+
+    /// Each joint of the design against the file's.
+    fn joints(side: &DesignSide<'_, Self>, robot: &Robot, look: Look<'_>) -> Vec<ComparedJoint>;
 }
 
 impl ComparedFile {
-    fn new(robot: &Robot, joints: impl Iterator<Item = ComparedJoint>) -> Self {
-        Self { file: path(robot), format: robot.format.name(), joints: joints.collect() }
+    fn new(robot: &Robot, joints: Vec<ComparedJoint>) -> Self {
+        Self { file: path(robot), format: robot.format.name(), joints }
     }
 }
 
@@ -201,27 +192,29 @@ fn path(robot: &Robot) -> String {
     robot.documents.first().map_or(String::new(), |document| document.path.clone())
 }
 
-fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> ComparedFile {
-    let names = side.design.robots.iter().map(|r| r.joint.as_str());
-    let ours: Vec<Option<JointId>> = names.map(|name| joint_named(robot, name)).collect();
-    let loops = if side.design.parallel_jaw().is_some() {
-        jaw::loops(robot, side.design, &ours)
-    } else {
-        form::loops(robot, side.design, &ours)
-    };
-    let second = format!("{} says", robot.format.name());
-    let look = Look { sides: Sides { first: "the linkage gives", second: &second }, basis };
-    let each = ours.iter().enumerate().map(|(at, id)| match id {
-        None => missing(side, robot, at, look),
-        Some(id) if jaw::is_own(side, *id, &loops) => {
-            jaw::present(side, robot, (at, *id), &loops, look)
-        }
-        Some(id) => {
-            let found = form::found(robot, *id, &ours, motor_place(side, robot, at)?, &loops);
-            present(side, robot, at, *id, &found, look)
-        }
-    });
-    ComparedFile::new(robot, each.flatten())
+impl Compares for Geometry {
+    const GIVES: &'static str = "the linkage gives";
+
+    fn joints(side: &DesignSide<'_>, robot: &Robot, look: Look<'_>) -> Vec<ComparedJoint> {
+        let names = side.design.robots.iter().map(|r| r.joint.as_str());
+        let ours: Vec<Option<JointId>> = names.map(|name| joint_named(robot, name)).collect();
+        let loops = if side.design.parallel_jaw().is_some() {
+            jaw::loops(robot, side.design, &ours)
+        } else {
+            form::loops(robot, side.design, &ours)
+        };
+        let each = ours.iter().enumerate().map(|(at, id)| match id {
+            None => missing(side, robot, at, look),
+            Some(id) if jaw::is_own(side, *id, &loops) => {
+                jaw::present(side, robot, (at, *id), &loops, look)
+            }
+            Some(id) => {
+                let found = form::found(robot, *id, &ours, motor_place(side, robot, at)?, &loops);
+                present(side, robot, at, *id, &found, look)
+            }
+        });
+        each.flatten().collect()
+    }
 }
 
 fn motor_place<'a>(
@@ -253,18 +246,19 @@ fn present(
     let form = found.form();
     let expected = side.joint(at, form, robot.format)?;
     let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
-    let mut rows = joint::joint_rows(look, &expected, &facts, form);
+    let held = Held { look, expected: &expected, facts: &facts };
+    let mut rows = joint::joint_rows(&held, form);
     let mut notes = notes(robot, found);
     if facts.moves_as(&expected.joint) {
-        rows.extend(form_rows(look, &expected, &facts, found));
+        rows.extend(form_rows(&held, found));
         let (plans, jaws) = expected::plans_and_jaws(&side.request(form, robot.format));
-        let (more, of_links) = weight_rows(look, &expected, &facts, (at, form), (&plans, &jaws));
+        let (more, of_links) = weight_rows(&held, (at, form), (&plans, &jaws));
         rows.extend(more);
         notes.extend(of_links);
     }
     if form == Form::Direct {
-        jaw::share_effort(look, &expected, &facts, id, &mut rows);
-        rows.extend(follower::rows(look, &expected, &facts, [None; 2]));
+        jaw::share_effort(&held, id, &mut rows);
+        rows.extend(follower::rows(&held, [None; 2]));
         rows.extend(verdict_row(side.check, &facts));
     }
     let joint = expected.robot.joint.clone();
@@ -274,74 +268,62 @@ fn present(
 /// What the links weigh by the `plans` and `jaws` of all joints, before which a direct joint's armature and drive are compared;
 /// and what the user should know of it. The carrier's rows belong to the first joint that hangs on it.
 fn weight_rows<G: Fills>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
+    held: &Held<'_, G>,
     (at, form): (usize, Form),
     all: (&[Plan], &[Option<Jaw>]),
 ) -> (Vec<Row>, Vec<String>) {
+    let expected = held.expected;
     let before = expected.side.design.robots.get(..at).unwrap_or_default();
     let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
-    let bodies = body_rows(look, expected, facts, all, with_carrier);
+    let bodies = body_rows(held, all, with_carrier);
     let mut rows = Vec::new();
     if form == Form::Direct {
-        rows.extend(joint::armature_row(look, expected, facts, bodies.state));
-        rows.extend(joint::drive_rows(look, expected, facts));
+        rows.extend(joint::armature_row(held, bodies.state));
+        rows.extend(joint::drive_rows(held));
     }
     rows.extend(bodies.rows);
     (rows, bodies.notes)
 }
 
-fn form_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    found: &Found<'_>,
-) -> Vec<Row> {
+fn form_rows(held: &Held<'_>, found: &Found<'_>) -> Vec<Row> {
+    let Held { look, facts, .. } = *held;
     match found {
         Found::Direct => Vec::new(),
-        Found::Coupled { crank, relation } => {
-            coupled_rows(look, expected, facts, *crank, relation.as_ref())
-        }
+        Found::Coupled { crank, relation } => coupled_rows(held, *crank, relation.as_ref()),
         Found::Loop(found, None) => {
             let why = found.obstacles.first().map_or("", |o| o.message.as_str());
             vec![kept::no_four_bar(look, facts, why)]
         }
-        Found::Loop(found, Some(bar)) => closed_rows(look, expected, facts, found, bar),
+        Found::Loop(found, Some(bar)) => closed_rows(held, found, bar),
     }
 }
 
 fn coupled_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
+    held: &Held<'_, G>,
     crank: JointId,
     relation: Option<&Relation>,
 ) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let Some(crank) = JointFacts::of(facts.robot, crank, &expected.robot.parent) else {
         return Vec::new();
     };
-    let coupling = kept::coupling_row(look, expected, &crank, relation);
+    let of_crank = Held { look, expected, facts: &crank };
+    let coupling = kept::coupling_row(&of_crank, relation);
     let all = Together::of(expected, facts, Some(&crank), None);
     let losses = kept::loss_rows(look, expected, all);
-    let rows = kept::crank_rows(look, expected, &crank, all);
+    let rows = kept::crank_rows(&of_crank, all);
     coupling.into_iter().chain(losses).chain(rows).collect()
 }
 
-fn closed_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    found: &FoundLoop,
-    bar: &FourBarLoop,
-) -> Vec<Row> {
-    let mut rows = kept::loop_rows(look, expected, facts, bar);
+fn closed_rows(held: &Held<'_>, found: &FoundLoop, bar: &FourBarLoop) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
+    let mut rows = kept::loop_rows(held, bar);
     let crank =
         bar.crank_joint().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
     let all = Together::of(expected, facts, crank.as_ref(), Some(found));
     rows.extend(kept::loss_rows(look, expected, all));
     if let Some(crank) = &crank {
-        rows.extend(kept::crank_rows(look, expected, crank, all));
+        rows.extend(kept::crank_rows(&Held { facts: crank, ..*held }, all));
     }
     rows
 }

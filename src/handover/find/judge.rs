@@ -71,7 +71,7 @@ fn of_text(name: &str, text: &str) -> Result<JudgedDrive, Obstacle> {
         return Err(cannot("its design is one of a planar four-bar"));
     };
     let checked =
-        Driven::of(&design).and_then(|driven| Ok((study::check_driven(&design, &driven)?, driven)));
+        Driven::of(&design).and_then(|driven| Ok((study::check_on(&design, &driven)?, driven)));
     let (check, driven) = checked.map_err(|faults| unmoved(&faults))?;
     Ok(JudgedDrive { design: *design, driven, check })
 }

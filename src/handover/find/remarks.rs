@@ -37,7 +37,7 @@ pub(super) fn unseen_inertia(one: &FoundLoop) -> Option<Obstacle> {
 }
 
 /// What lies between carrier and child, in words of the trade.
-fn parts_of(kind: Option<Kind>) -> [&'static str; 2] {
+pub(crate) fn parts_of(kind: Option<Kind>) -> [&'static str; 2] {
     match kind {
         Some(Kind::LinearActuator) => ["housing", "nut"],
         Some(Kind::Slider) => ["nut", "rod"],

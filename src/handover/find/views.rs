@@ -1,10 +1,11 @@
 //! What of a loop has another shape in JSON than it has.
 
 use serde::{Serialize, Serializer};
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
-use super::drive_view::drive_view;
+use super::loop_drive::LoopDrive;
 use super::{FoundLoop, FourBarLoop, Jaw, PointDrive};
+use crate::drive::Kind;
 use crate::linkage::FourBar;
 use crate::study::{AtMotor, Ends, FingerFindings, Near};
 
@@ -148,4 +149,26 @@ fn pins(found: &FourBarLoop) -> Vec<Value> {
         })
     })
     .collect()
+}
+
+/// A drive that was found.
+fn drive_view(found: &LoopDrive) -> Value {
+    let sizes = found.figures().into_iter();
+    let sizes: Map<String, Value> =
+        sizes.map(|(name, value)| (name.to_owned(), value.into())).collect();
+    json!({
+        "kind": found.drawing.kind(),
+        "motor": found.motor.map(|_| &found.joints[0]),
+        "joint": found.joints[1],
+        "sizes": sizes,
+        "stroke": {
+            "motor_rad": found.motor_turns,
+            "joint_rad": found.joint_turns,
+            "ended_by_limits": found.ended_by_limits,
+        },
+        "transmission_ratio": found.ratio,
+        "transmission_angle_rad": Some(found.transmission_angle).filter(|x| x.is_finite()),
+        "ball_tilt_rad": (found.drawing.kind() == Kind::BallRod).then_some(found.ball_tilt),
+        "lead_known": !found.has_no_screw,
+    })
 }

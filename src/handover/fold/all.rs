@@ -43,6 +43,12 @@ impl FoldedAll {
         goes
     }
 
+    /// A loop stays for faults in a text that is not the file's.
+    fn keeps(&mut self, name: &str, faults: Vec<FoldFault>) {
+        let faults = faults.into_iter().map(FoldFault::without_place);
+        self.stays.push((name.to_owned(), faults.collect()));
+    }
+
     /// What one fold left of the robot `before`, read again.
     fn takes(
         &mut self,
@@ -125,10 +131,7 @@ pub fn fold_all(
                 let Folded { text, notes, inertia_error, .. } = folded;
                 now = out.takes((&wanted.name, &now), (text, notes, inertia_error), read)?;
             }
-            Err(faults) => {
-                let faults = faults.into_iter().map(FoldFault::without_place);
-                out.stays.push((wanted.name.clone(), faults.collect()));
-            }
+            Err(faults) => out.keeps(&wanted.name, faults),
         }
     }
     fold_pairs((robot, now), how, options, also, read, &mut (out, sums))
@@ -176,10 +179,7 @@ fn fold_pairs(
                 out.two_joints.extend(joints);
                 now = out.takes((&wanted.name, &now), (text, notes, inertia_error), read)?;
             }
-            Err(faults) => {
-                let faults = faults.into_iter().map(FoldFault::without_place);
-                out.stays.push((wanted.name.clone(), faults.collect()));
-            }
+            Err(faults) => out.keeps(&wanted.name, faults),
         }
     }
     Ok(std::mem::take(out))
@@ -257,11 +257,8 @@ fn together(robot: &Robot, place: Option<Place>, limit: Option<f64>) -> FoldFaul
         percent(limit.unwrap_or(f64::NAN))
     );
     let fault = Diagnostic::error(message).help("--anyway folds it all the same");
-    let fault = match place.and_then(|place| robot.element(place)) {
-        Some(element) => fault.at(element.tag_range()),
-        None => fault,
-    };
-    FoldFault { verdict: Some(Verdict::NotEquivalent), ..FoldFault::of(fault) }
+    let verdict = Some(Verdict::NotEquivalent);
+    FoldFault { verdict, ..FoldFault::placed(robot, place, fault) }
 }
 
 /// A loop that is tied to one that stays, stays.

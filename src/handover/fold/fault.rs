@@ -62,11 +62,17 @@ impl FoldFault {
         message: impl Into<String>,
         help: &str,
     ) -> Self {
-        let diagnostic = Diagnostic::error(message).help(help);
-        let diagnostic = match robot.element(place) {
-            Some(element) => diagnostic.at(element.tag_range()),
-            None => diagnostic,
-        };
-        Self { document: place.document, diagnostic, verdict: None }
+        Self::placed(robot, Some(place), Diagnostic::error(message).help(help))
+    }
+
+    /// At the first tag of what stands at a place of the robot, where there is one.
+    pub(super) fn placed(robot: &Robot, place: Option<Place>, diagnostic: Diagnostic) -> Self {
+        match place.and_then(|at| Some((at, robot.element(at)?))) {
+            Some((at, element)) => {
+                let diagnostic = diagnostic.at(element.tag_range());
+                Self { document: at.document, ..Self::of(diagnostic) }
+            }
+            None => Self::of(diagnostic),
+        }
     }
 }

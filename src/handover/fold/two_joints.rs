@@ -134,13 +134,8 @@ fn held(judged: &JudgedTwoJoints, options: FoldOptions) -> Option<(String, Strin
 fn refused(robot: &Robot, found: &TwoJointLoops, code: &str, message: &str) -> FoldFault {
     let diagnostic = Diagnostic::error(format!("loops of {:?}: {message}", found.name));
     let pitch = robot.joint_named(&found.joints[0]).and_then(|id| robot.joints.get(id));
-    let mut fault = FoldFault::of(diagnostic.code(Code::named(code)));
-    if let Some((place, element)) = pitch.and_then(|at| Some((at.place, robot.element(at.place)?)))
-    {
-        fault.diagnostic = fault.diagnostic.at(element.tag_range());
-        fault.document = place.document;
-    }
-    fault
+    let place = pitch.map(|joint| joint.place);
+    FoldFault::placed(robot, place, diagnostic.code(Code::named(code)))
 }
 
 /// The verdict, where it stands against two direct joints.

@@ -54,12 +54,7 @@ fn is_in_order(robot: &Robot, four_bar: &FourBarLoop, motion: Motion<'_>) -> boo
 fn refused(robot: &Robot, found: &FoundLoop, code: &str, message: &str) -> FoldFault {
     let diagnostic = Diagnostic::error(format!("loop {:?}: {message}", found.name));
     let place = found.four_bar.as_ref().map(|four_bar| four_bar.pins[3].place);
-    let mut fault = FoldFault::of(diagnostic.code(Code::named(code)));
-    if let Some((place, element)) = place.and_then(|at| Some((at, robot.element(at)?))) {
-        fault.diagnostic = fault.diagnostic.at(element.tag_range());
-        fault.document = place.document;
-    }
-    fault
+    FoldFault::placed(robot, place, diagnostic.code(Code::named(code)))
 }
 
 /// What to do about an obstacle.

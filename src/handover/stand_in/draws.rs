@@ -4,15 +4,12 @@ use crate::design::{Design, Drawn, Geometry};
 use crate::drive::{Kind, OneJoint};
 use crate::linkage::Stroke;
 use crate::numeric::evenly;
-use crate::study::{Check, Driven, Mechanism, StrokeRow, stroke, torque_ratio};
+use crate::study::{Check, Driven, Mechanism, StrokeRow, Studied, stroke, torque_ratio};
 
 use super::limits::between_stops;
 
 /// A drawing of a drive with one joint.
-pub(in crate::handover) trait Draws: Sized {
-    /// The design turned into what moves.
-    type Moving;
-
+pub(in crate::handover) trait Draws: Studied {
     /// What it is called: `four-bar drive`.
     fn title(&self) -> &'static str;
 
@@ -46,8 +43,6 @@ pub(in crate::handover) trait Draws: Sized {
 }
 
 impl Draws for Geometry {
-    type Moving = Mechanism;
-
     fn title(&self) -> &'static str {
         "four-bar drive"
     }
@@ -84,8 +79,6 @@ impl Draws for Geometry {
 }
 
 impl Draws for Drawn {
-    type Moving = Driven;
-
     fn title(&self) -> &'static str {
         match self.drawing.kind() {
             Kind::FourBar => "four-bar drive",

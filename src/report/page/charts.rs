@@ -23,39 +23,19 @@ pub(super) fn all(leaf: &Leaf<'_>) -> Vec<Plot> {
     all.into_iter().filter(Plot::varies).collect()
 }
 
-fn angle_plots(Review { check, rows, loads, course, .. }: &Review) -> Vec<Plot> {
-    if let Some(course) = course {
-        return pictures::drive_curves(check, &course.rows);
-    }
-    if check.is_of_pad() {
-        let transmission = pictures::transmission(check, rows);
-        let grip = pictures::grip(check, rows, loads.as_ref().ok());
-        let found = [pictures::opening(check, rows), pictures::tilt(check, rows), grip];
-        return found.into_iter().chain([transmission]).flatten().collect();
-    }
-    let [ratio, angle] = [pictures::ratio(check, rows), pictures::angle_error(check, rows)];
-    [Some(ratio), Some(angle), pictures::transmission(check, rows)].into_iter().flatten().collect()
+fn angle_plots(Review { check, loads, course, .. }: &Review) -> Vec<Plot> {
+    pictures::angle_plots(check, course, loads.as_ref().ok())
 }
 
-fn power_plots(Review { check, rows, loads, course, .. }: &Review) -> Vec<Plot> {
-    let loads = loads.as_ref().ok();
-    if let Some(course) = course {
-        return pictures::drive_power_curves(check, &course.rows, loads);
-    }
+fn power_plots(Review { check, loads, course, .. }: &Review) -> Vec<Plot> {
     if check.is_of_pad() {
         return Vec::new();
     }
-    let torque = pictures::torque(check, rows, loads);
-    let speed = pictures::speed(check, rows, loads);
-    [torque, speed, pictures::inertia(check, rows)].into_iter().flatten().collect()
+    pictures::power_plots(check, course, loads.as_ref().ok())
 }
 
-fn rod_plot(Review { check, rows, loads, course, .. }: &Review) -> Option<Plot> {
-    let loads = loads.as_ref().ok();
-    match course {
-        Some(course) => pictures::drive_rod_curve(check, &course.rows, loads),
-        None => pictures::rod_force(check, rows, loads),
-    }
+fn rod_plot(Review { check, loads, course, .. }: &Review) -> Option<Plot> {
+    pictures::rod_plot(check, course, loads.as_ref().ok())
 }
 
 /// Ratio, angle error, transmission angle and other margins; of a gripper what its pad does, opening, tilt and grip.

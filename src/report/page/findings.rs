@@ -66,7 +66,7 @@ pub(super) fn cautions(leaf: &Leaf<'_>) -> String {
     }
     group.extend(listed("cautions", dangers(check)));
     group.extend(listed("assumed", assumed(leaf)));
-    group.extend(not_covered(leaf.review.course.is_some()));
+    group.extend(not_covered(leaf.review.check.linkage.is_none()));
     leaf.set(&group)
 }
 
@@ -110,7 +110,7 @@ fn dangers(check: &Check) -> Vec<String> {
 }
 
 fn assumed(leaf: &Leaf<'_>) -> Vec<String> {
-    let [axes, branch] = if leaf.review.course.is_some() {
+    let [axes, branch] = if leaf.review.check.linkage.is_none() {
         [
             "rigid parts, pins and balls without play; play is bounded apart where clearances are given",
             "the drive stays on the assembly in which its zero pose lies, and is followed by continuity",

@@ -6,7 +6,6 @@
 //! bytes.
 
 mod charts;
-mod drive_motion;
 mod element;
 mod findings;
 mod joint;
@@ -21,7 +20,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use crate::handover::{Snippet, TwoJointSnippet};
-use crate::study::{OtherSizes, RegionCheck, RegionCourse, Review};
+use crate::study::{Course, OtherSizes, RegionCheck, RegionCourse, Review};
 
 use super::blocks::{Block, Cell};
 use super::cautions::DECIDES;
@@ -158,7 +157,7 @@ impl<'a> Sheet<'a> {
     }
 
     fn is_four_bar(&self) -> bool {
-        matches!(self, Self::Joint(leaf) if leaf.review.course.is_none())
+        matches!(self, Self::Joint(leaf) if leaf.review.check.linkage.is_some())
     }
 }
 
@@ -260,23 +259,17 @@ fn article(leaf: &Leaf<'_>, issue: &str) -> String {
 /// Name, heading and body of every section; an empty body is left out.
 fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
     let of_pad = leaf.review.check.is_of_pad();
-    let course = leaf.review.course.as_ref();
+    let (drive, moved) = match &leaf.review.course {
+        Course::Linkage(rows) => ("The linkage", motion::linkage(leaf, rows)),
+        Course::Drive(found) => ("The drive", motion::drive(leaf, found)),
+    };
     let [linkage, angles, power, joint] = if of_pad {
         ["The fingers", "Opening, tilt, grip", "Inertia", "Into the simulator"]
     } else {
-        [
-            if course.is_some() { "The drive" } else { "The linkage" },
-            "Ratio and angles",
-            "Torque, speed, inertia",
-            "The joint to paste",
-        ]
+        [drive, "Ratio and angles", "Torque, speed, inertia", "The joint to paste"]
     };
     vec![
-        (
-            "linkage",
-            linkage,
-            course.map_or_else(|| motion::linkage(leaf), |found| drive_motion::drive(leaf, found)),
-        ),
+        ("linkage", linkage, moved),
         ("angles", angles, charts::angles(leaf)),
         ("power", power, charts::power(leaf)),
         ("tolerances", "Tolerances", tolerances::tolerances(leaf)),

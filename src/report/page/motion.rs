@@ -3,12 +3,13 @@
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-use crate::report::blocks::{Table, cells, or_dash};
+use crate::report::blocks::{Cell, Table, or_dash};
 use crate::report::check::facts;
 use crate::report::drawing::{Place, Point, Skeleton, inline};
 use crate::report::pictures::{self, Plot};
+use crate::report::stroke_tables::OneJointRow;
 use crate::report::words::typeset;
-use crate::study::PoseRow;
+use crate::study::{DriveCourse, DriveRow, PoseRow};
 use crate::units::fixed;
 
 use super::Leaf;
@@ -137,30 +138,42 @@ pub(super) fn tenth(x: f64) -> f64 {
     (x * 10.0).round() / 10.0
 }
 
+/// What is read out of a row: name, unit, figure.
+pub(super) type Read = (&'static str, &'static str, String);
+
+impl Moved {
+    /// Of the poses in `rows`; `read` is what is read out of each, `table` what the
+    /// table of some is called.
+    pub(super) fn of<R: OneJointRow>(
+        leaf: &Leaf<'_>,
+        rows: &[R],
+        read: impl Fn(&R) -> Vec<Read>,
+        (views, caption): (Vec<Skeleton>, &'static str),
+        table: &str,
+    ) -> Self {
+        let typeset = |row: &R| read(row).into_iter().map(|(.., figure)| typeset(&figure));
+        let names = rows.first().map(&read).unwrap_or_default();
+        let heads = names.iter().map(|(name, unit, _)| format!("{name}, {unit}"));
+        let heads: Vec<String> = heads.map(|head| head.trim_end_matches(", ").to_owned()).collect();
+        let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+        let told = sparse(rows).map(|(_, row)| typeset(row).map(Cell::from).collect());
+        let second =
+            if leaf.review.check.is_of_pad() { ("opening", "mm") } else { ("joint", "deg") };
+        Self {
+            views,
+            caption,
+            start: start(rows),
+            table: Table::new(table, &heads, told.collect()),
+            read: rows.iter().map(|row| typeset(row).collect()).collect(),
+            names: names.into_iter().map(|(name, unit, _)| (name.to_owned(), unit)).collect(),
+            second,
+            dots: charts::all(leaf).iter().map(Plot::dots).collect(),
+        }
+    }
+}
+
 /// Width and greatest height of the drawing, px.
 const ROOM: Point = [480.0, 400.0];
-
-/// What is read out: name, unit.
-const READ: [(&str, &str); 5] = [
-    ("motor angle", "deg"),
-    ("joint angle", "deg"),
-    ("ratio i", ""),
-    ("transmission angle", "deg"),
-    ("rod force at peak torque", "N"),
-];
-
-const READ_OF_PAD: [(&str, &str); 5] = [
-    ("motor angle", "deg"),
-    ("opening", "mm"),
-    ("tilt", "deg"),
-    ("transmission angle", "deg"),
-    ("grip of each pad at peak torque", "N"),
-];
-
-/// What is read out of one row: name, unit.
-fn names(row: Option<&PoseRow>) -> [(&'static str, &'static str); 5] {
-    if row.is_some_and(PoseRow::is_of_pad) { READ_OF_PAD } else { READ }
-}
 
 const CAPTION: &str = "To scale, as its pins are drawn. Dashed: the linkage at both ends of its stroke; dotted: the paths \
     of P and Q. The carrier, which holds motor and joint, stands still.";
@@ -169,54 +182,69 @@ const CAPTION_OF_PAD: &str = "To scale, as its pins are drawn. Each pad rides on
     ends of its stroke; dotted: the paths of P and Q. The palm stands still.";
 
 /// The section's body for a planar four-bar.
-pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
-    let (check, rows) = (&leaf.review.check, &leaf.review.rows);
-    let start = start(rows);
-    let of_pad = check.is_of_pad();
-    let has_force = rows.iter().any(|r| r.figures.rod_force.is_some());
-    let named = |(k, (name, unit)): (usize, (&'static str, &'static str))| {
-        let note = if k == 4 && has_force { " <small>(pull +, thrust −)</small>" } else { "" };
-        (format!("{name}{note}"), unit)
-    };
-    Moved {
-        views: vec![pictures::linkage(check, rows, start, ROOM)],
-        caption: if of_pad { CAPTION_OF_PAD } else { CAPTION },
-        start,
-        names: names(rows.first()).into_iter().enumerate().map(named).collect(),
-        read: rows.iter().map(|row| read(row).to_vec()).collect(),
-        second: if of_pad { ("opening", "mm") } else { ("joint", "deg") },
-        dots: charts::all(leaf).iter().map(Plot::dots).collect(),
-        table: poses(leaf),
+pub(super) fn linkage(leaf: &Leaf<'_>, rows: &[PoseRow]) -> String {
+    let check = &leaf.review.check;
+    let views = vec![pictures::linkage(check, rows, start(rows), ROOM)];
+    let caption = if check.is_of_pad() { CAPTION_OF_PAD } else { CAPTION };
+    let table = "Poses evenly spaced in motor angle";
+    let mut moved = Moved::of(leaf, rows, read, (views, caption), table);
+    if rows.iter().any(|row| row.figures.rod_force.is_some())
+        && let Some((name, _)) = moved.names.get_mut(4)
+    {
+        name.push_str(" <small>(pull +, thrust −)</small>");
     }
-    .shown(leaf)
+    moved.shown(leaf)
 }
 
-fn read(row: &PoseRow) -> [String; 5] {
-    if let Some(pad) = row.pad.filter(|pad| pad.is_on_coupler) {
-        let figures = [
-            fixed(row.motor_reading.to_degrees(), 2),
-            fixed(1e3 * pad.opening, 2),
-            fixed(pad.pose.tilt.to_degrees(), 4),
-            fixed(row.transmission_angle().to_degrees(), 2),
-            or_dash(pad.grip, |grip| fixed(grip, 2)),
+fn read(row: &PoseRow) -> Vec<Read> {
+    let deg = |x: f64, digits| fixed(x.to_degrees(), digits);
+    let motor = ("motor angle", "deg", deg(row.motor_reading, 2));
+    let transmission = ("transmission angle", "deg", deg(row.transmission_angle(), 2));
+    if let Some(pad) = row.pad() {
+        let grip = or_dash(pad.grip, |grip| fixed(grip, 2));
+        return vec![
+            motor,
+            ("opening", "mm", fixed(1e3 * pad.opening, 2)),
+            ("tilt", "deg", deg(pad.pose.tilt, 4)),
+            transmission,
+            ("grip of each pad at peak torque", "N", grip),
         ];
-        return figures.map(|figure| typeset(&figure));
     }
-    [
-        fixed(row.motor_reading.to_degrees(), 2),
-        fixed(row.joint_reading.to_degrees(), 2),
-        fixed(row.transmission_ratio(), 5),
-        fixed(row.transmission_angle().to_degrees(), 2),
-        or_dash(row.figures.rod_force, |force| fixed(force, 1)),
+    let force = or_dash(row.figures.rod_force, |force| fixed(force, 1));
+    vec![
+        motor,
+        ("joint angle", "deg", deg(row.joint_reading, 2)),
+        ("ratio i", "", fixed(row.transmission_ratio(), 5)),
+        transmission,
+        ("rod force at peak torque", "N", force),
     ]
-    .map(|figure| typeset(&figure))
 }
 
-fn poses(leaf: &Leaf<'_>) -> Table {
-    let rows = sparse(&leaf.review.rows, |row| row.motor == 0.0)
-        .map(|(_, row)| cells(read(row)))
-        .collect();
-    let named = names(leaf.review.rows.first()).map(|(name, unit)| format!("{name}, {unit}"));
-    let names = named.each_ref().map(|name| name.trim_end_matches(", "));
-    Table::new("Poses evenly spaced in motor angle", &names, rows)
+/// Width and greatest height of a view, px.
+const ROOM_OF_A_VIEW: Point = [480.0, 340.0];
+
+const CAPTION_OF_A_DRIVE: &str = "Dashed: the drive at both ends of its stroke; dotted: the paths of the pins. The carrier, which holds \
+    motor and joint, stands still.";
+
+/// The section's body for a drive of another kind, its stages beside each other.
+pub(super) fn drive(leaf: &Leaf<'_>, course: &DriveCourse) -> String {
+    let rows = &course.rows;
+    let views = pictures::skeletons(course, start(rows), ROOM_OF_A_VIEW);
+    let table = "Poses evenly spaced in joint angle";
+    Moved::of(leaf, rows, read_of_drive, (views, CAPTION_OF_A_DRIVE), table).shown(leaf)
+}
+
+/// Name, unit and figure of what is read out, as far as the drive has it.
+fn read_of_drive(row: &DriveRow) -> Vec<Read> {
+    let deg = |x: f64| fixed(x.to_degrees(), 2);
+    let all = [
+        ("motor angle", "deg", Some(deg(row.motor_reading))),
+        ("joint angle", "deg", Some(deg(row.joint_reading))),
+        ("ratio i", "", Some(fixed(row.ratio, 5))),
+        ("transmission angle", "deg", row.transmission_angle.map(deg)),
+        ("margin to the dead point", "deg", row.crank_side.map(deg)),
+        ("ball tilt", "deg", row.largest_tilt.map(deg)),
+        ("travel", "mm", row.travel.map(|x| fixed(1e3 * x, 3))),
+    ];
+    all.into_iter().filter_map(|(name, unit, figure)| Some((name, unit, figure?))).collect()
 }

@@ -6,9 +6,9 @@ use crate::report::blocks::{Cell, Holds, Table, dash};
 use crate::report::check::{rests, worst_place};
 use crate::report::criteria::worst_and_limit;
 use crate::report::finger::cards as finger_cards;
-use crate::report::pictures::{nearest, nearest_pose, nearest_row};
+use crate::report::pictures::{nearest, nearest_row};
 use crate::report::words::{capital, escaped, prose, ratio_shown, sentence};
-use crate::study::{Check, FingerFindings, drive_word};
+use crate::study::{Check, Course, FingerFindings, drive_word};
 use crate::units::{angles, degrees};
 
 use super::Leaf;
@@ -158,14 +158,13 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
 
 /// The row nearest to where a criterion is worst.
 fn worst_row(leaf: &Leaf<'_>, c: &Assessment) -> Option<usize> {
-    if let Some(course) = &leaf.review.course {
-        return c.worst_at_joint.map(|turn| nearest_pose(&course.rows, turn));
+    match &leaf.review.course {
+        Course::Linkage(rows) if leaf.review.check.is_of_pad() => {
+            c.worst_at_motor.map(|turn| nearest(rows, |row| row.turn - turn))
+        }
+        Course::Linkage(rows) => c.worst_at_joint.map(|turn| nearest_row(rows, turn)),
+        Course::Drive(found) => c.worst_at_joint.map(|turn| nearest_row(&found.rows, turn)),
     }
-    let rows = &leaf.review.rows;
-    if leaf.review.check.is_of_pad() {
-        return c.worst_at_motor.map(|turn| nearest(rows, |row| row.turn - turn));
-    }
-    c.worst_at_joint.map(|turn| nearest_row(rows, turn))
 }
 
 /// The index at the head of a page of several designs.

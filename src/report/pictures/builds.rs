@@ -1,7 +1,8 @@
 //! What the tolerances do: builds by their worst error, lengths by their share of it.
 
 use crate::report::drawing::{Axis, Bars, Chart, Form, Ink, Layer};
-use crate::report::tolerance::{deviation, leading, of_spread, ratio, size_word};
+use crate::report::drawn_builds::of_spread;
+use crate::report::tolerance::{deviation, leading, ratio, size_word};
 use crate::study::ToleranceFindings;
 use crate::units::degrees;
 
@@ -68,7 +69,7 @@ pub(in crate::report) fn ranking(found: &ToleranceFindings) -> Option<Bars> {
     let any = found.ranking.iter().any(|c| c.share > 0.0);
     let rows = found.ranking.iter().map(|c| {
         let name = format!("{} {}", c.variable, deviation(found, c.variable));
-        (name, c.share, format!("{} of the spread", of_spread(c)))
+        (name, c.share, format!("{} of the spread", of_spread(c.share)))
     });
     let rows: Vec<_> = rows.collect();
     let first = rows.first().map_or(String::new(), |r| format!("{}: {}", r.0, r.2));

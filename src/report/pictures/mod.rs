@@ -2,7 +2,7 @@
 
 mod angles;
 mod builds;
-mod drive_curves;
+mod figure;
 mod finger;
 mod four_bar;
 mod power;
@@ -12,13 +12,9 @@ mod region_powers;
 mod region_views;
 mod skeletons;
 
-pub(super) use angles::{angle_error, ratio, transmission};
 pub(super) use builds::{histogram, histogram_bins, ranking};
-pub(super) use drive_curves::{drive_curves, drive_power_curves, drive_rod_curve};
-pub(super) use finger::{grip, opening, tilt};
+pub(super) use figure::Plot;
 pub(super) use four_bar::linkage;
-use power::Told;
-pub(super) use power::{inertia, rod_force, speed, torque};
 pub(super) use region_builds::{region_histograms, region_rankings};
 pub(super) use region_maps::{angle_maps, motor_maps, rate_map, rod_force_maps, told};
 pub(super) use region_powers::powers;
@@ -26,123 +22,13 @@ pub(super) use region_views::region_views;
 pub(super) use skeletons::skeletons;
 
 use crate::equivalence::{Criterion, Figure, Outcome};
-use crate::study::{Check, DriveRow, PoseRow};
+use crate::study::{Check, Course, DriveCourse, LoadFindings};
 
-use super::drawing::{Axis, Chart, Layer, Point};
+use super::drawing::Point;
+use super::stroke_tables::OneJointRow;
 
 /// Width and height of a chart on the page, px.
 pub(super) const CHART: Point = [440.0, 300.0];
-
-const JOINT: &str = "joint angle from the zero pose, deg";
-
-const JOINT_READING: &str = "joint reading, deg";
-
-const MOTOR: &str = "motor angle from the zero pose, deg";
-
-const MOTOR_READING: &str = "motor reading, deg";
-
-/// What a figure of every pose comes to over the joint angle, or over the motor angle for a pad on the coupler.
-#[derive(Clone, Copy)]
-struct Course {
-    /// The name of its picture, in ids.
-    name: &'static str,
-    /// What is plotted at a row; not a number where it is not known.
-    height: fn(&PoseRow) -> f64,
-    /// From the row's unit to the chart's.
-    factor: f64,
-    /// A plotted figure in words.
-    shown: fn(f64) -> String,
-}
-
-impl Course {
-    /// Reading (deg) and figure at a row.
-    fn value(&self, row: &PoseRow) -> Point {
-        let reading = if row.is_of_pad() { row.motor_reading } else { row.joint_reading };
-        [reading.to_degrees(), self.factor * (self.height)(row)]
-    }
-
-    fn points(&self, rows: &[PoseRow]) -> Vec<Point> {
-        rows.iter().map(|row| self.value(row)).collect()
-    }
-
-    /// With another factor.
-    fn times(self, factor: f64) -> Self {
-        Self { factor, ..self }
-    }
-}
-
-/// A curve over the stroke and its chart.
-#[derive(Clone, Debug)]
-pub(super) struct Plot {
-    /// The name of its picture, in ids.
-    pub(super) name: &'static str,
-    /// Reading (deg) and figure of every pose.
-    pub(super) points: Vec<Point>,
-    /// The figure where it is written.
-    pub(super) shown: fn(f64) -> String,
-    pub(super) chart: Chart,
-}
-
-impl Plot {
-    fn new(
-        check: &Check,
-        (course, rows): (Course, &[PoseRow]),
-        titles: [&str; 2],
-        description: String,
-        range: [f64; 2],
-        layers: Vec<Layer>,
-    ) -> Self {
-        let titles = titles.map(str::to_owned);
-        Self::of(check, (course, rows), Told { factor: 1.0, titles, description, range, layers })
-    }
-
-    fn of(check: &Check, (course, rows): (Course, &[PoseRow]), told: Told) -> Self {
-        let points = course.times(told.factor).points(rows);
-        Self { name: course.name, points, shown: course.shown, chart: chart(check, told) }
-    }
-
-    /// Is there a curve to see?
-    pub(super) fn varies(&self) -> bool {
-        self.constant().is_none()
-    }
-
-    /// The figure in words where it is the same in every pose, as it is printed.
-    pub(super) fn constant(&self) -> Option<String> {
-        let mut figures = self.points.iter().map(|point| (self.shown)(point[1]));
-        let first = figures.next()?;
-        figures.all(|figure| figure == first).then(|| {
-            let label = &self.chart.y.label;
-            let (what, unit) = label.rsplit_once(", ").unwrap_or((label, ""));
-            format!("{what}: {first} {unit}").trim_end().to_owned() + " in every pose"
-        })
-    }
-
-    /// Where every pose lies in the picture, px, by its name.
-    pub(super) fn dots(&self) -> (&'static str, Vec<Point>) {
-        let frame = self.chart.frame();
-        (self.name, self.points.iter().map(|point| frame.held(*point)).collect())
-    }
-}
-
-/// A chart over the stroke.
-fn chart(check: &Check, told: Told) -> Chart {
-    let (readings, stroke) = (&check.readings, &check.stroke);
-    let (along, over) = match (check.is_of_pad(), readings.are_turns()) {
-        (false, true) => (JOINT, readings.joint_range(stroke.joint)),
-        (false, false) => (JOINT_READING, readings.joint_range(stroke.joint)),
-        (true, true) => (MOTOR, readings.motor_range(stroke.motor)),
-        (true, false) => (MOTOR_READING, readings.motor_range(stroke.motor)),
-    };
-    let [title, label] = told.titles;
-    Chart {
-        title,
-        description: told.description,
-        size: CHART,
-        x: Axis { label: along.to_owned(), range: over.map(f64::to_degrees) },
-        y: Axis { label, range: told.range },
-        layers: told.layers,
-    }
-}
 
 /// From the smallest to the largest of the finite figures, with `room` of that to each side.
 fn range(figures: impl IntoIterator<Item = f64>, room: f64) -> [f64; 2] {
@@ -173,11 +59,66 @@ pub(super) fn nearest<R>(rows: &[R], off: impl Fn(&R) -> f64) -> usize {
 }
 
 /// The index of the row nearest to a joint turn.
-pub(super) fn nearest_row(rows: &[PoseRow], joint: f64) -> usize {
-    nearest(rows, |row| row.joint - joint)
+pub(super) fn nearest_row<R: OneJointRow>(rows: &[R], joint: f64) -> usize {
+    nearest(rows, |row| row.turns()[1] - joint)
 }
 
-/// The same of another drive than a planar four-bar.
-pub(super) fn nearest_pose(rows: &[DriveRow], joint: f64) -> usize {
-    nearest(rows, |row| row.joint - joint)
+/// Ratio, angle error, transmission angle and other margins; of a pad on the coupler what the pad does.
+pub(super) fn angle_plots(
+    check: &Check,
+    course: &Course,
+    loads: Option<&LoadFindings>,
+) -> Vec<Plot> {
+    match course {
+        Course::Linkage(rows) if check.is_of_pad() => {
+            let pad = [finger::opening(check, rows), finger::tilt(check, rows)];
+            let others = [finger::grip(check, rows, loads), angles::transmission(check, rows)];
+            pad.into_iter().chain(others).flatten().collect()
+        }
+        Course::Linkage(rows) => joint_plots(check, rows).collect(),
+        Course::Drive(DriveCourse { rows, .. }) => {
+            joint_plots(check, rows).chain(angles::margins(check, rows)).collect()
+        }
+    }
+}
+
+fn joint_plots<R: OneJointRow>(check: &Check, rows: &[R]) -> impl Iterator<Item = Plot> {
+    let errors = [angles::ratio(check, rows), angles::angle_error(check, rows)];
+    errors.into_iter().chain([angles::transmission(check, rows)]).flatten()
+}
+
+/// Torque, speed and inertia at the joint, as far as the design gives motor and masses.
+pub(super) fn power_plots(
+    check: &Check,
+    course: &Course,
+    loads: Option<&LoadFindings>,
+) -> Vec<Plot> {
+    fn plots<R: OneJointRow>(
+        check: &Check,
+        rows: &[R],
+        loads: Option<&LoadFindings>,
+    ) -> [Option<Plot>; 3] {
+        [
+            power::torque(check, rows, loads),
+            power::speed(check, rows, loads),
+            power::inertia(check, rows),
+        ]
+    }
+    let found = match course {
+        Course::Linkage(rows) => plots(check, rows, loads),
+        Course::Drive(DriveCourse { rows, .. }) => plots(check, rows, loads),
+    };
+    found.into_iter().flatten().collect()
+}
+
+/// The rod's force, where there is one rod or more.
+pub(super) fn rod_plot(
+    check: &Check,
+    course: &Course,
+    loads: Option<&LoadFindings>,
+) -> Option<Plot> {
+    match course {
+        Course::Linkage(rows) => power::rod_force(check, rows, loads),
+        Course::Drive(DriveCourse { rows, .. }) => power::rod_force(check, rows, loads),
+    }
 }

@@ -1,29 +1,13 @@
 //! Torque, speed, rod force and inertia over the stroke.
 
 use crate::dynamics::{Bounds, Duty};
-use crate::report::drawing::{Form, Ink, Layer, Point};
-use crate::study::{Check, LoadFindings, PoseRow};
+use crate::report::drawing::{Form, Ink, Layer};
+use crate::report::stroke_tables::OneJointRow;
+use crate::study::{Check, LoadFindings};
 use crate::units::figure;
 
-use super::{Course, Plot, range};
-
-const fn course(name: &'static str, height: fn(&PoseRow) -> f64) -> Course {
-    Course { name, height, factor: 1.0, shown: figure }
-}
-
-const TORQUE: Course = course("torque", |r| r.figures.torque.map_or(f64::NAN, f64::abs));
-const SPEED: Course = course("speed", |r| r.figures.speed.unwrap_or(f64::NAN));
-const ROD: Course = course("rod", |r| r.figures.rod_force.map_or(f64::NAN, f64::abs));
-const INERTIA: Course = course("inertia", |r| r.figures.inertia.unwrap_or(f64::NAN));
-
-/// From zero on to whatever the figures reach, on both sides of it where they have both signs.
-pub(super) fn range_with_zero(figures: impl IntoIterator<Item = f64>) -> [f64; 2] {
-    let [low, high] = range(figures.into_iter().chain([0.0]), 0.08);
-    [
-        if low > -0.2 * high { low.max(0.0) } else { low },
-        if high < -0.2 * low { high.min(0.0) } else { high },
-    ]
-}
+use super::figure::{Figure, Plot, range_with_zero};
+use super::range;
 
 /// A unit in which a figure has a digit or two before the point: name and factor.
 fn handy(largest: f64, units: &[(&'static str, f64)]) -> (&'static str, f64) {
@@ -31,40 +15,14 @@ fn handy(largest: f64, units: &[(&'static str, f64)]) -> (&'static str, f64) {
     fits.or(units.last()).copied().unwrap_or(("", 1.0))
 }
 
-/// A figure over the stroke as it is drawn, whatever the drive.
-pub(super) struct Told {
-    /// From SI to the chart's unit.
-    pub(super) factor: f64,
-    pub(super) titles: [String; 2],
-    pub(super) description: String,
-    pub(super) range: [f64; 2],
-    pub(super) layers: Vec<Layer>,
-}
-
-/// Joint readings (deg) with a figure (SI).
-type Points<'a> = &'a [Point];
-
-fn scaled(points: Points<'_>, factor: f64) -> Vec<Point> {
-    points.iter().map(|[x, y]| [*x, factor * y]).collect()
-}
-
-fn heights(points: Points<'_>) -> impl Iterator<Item = f64> {
-    points.iter().map(|point| point[1])
-}
-
-fn largest(points: Points<'_>) -> f64 {
-    heights(points).map(f64::abs).filter(|y| y.is_finite()).fold(0.0, f64::max)
-}
-
-/// A figure of `who` that the joint may promise, and one that it never exceeds: range, layers and words.
+/// A figure that the joint may promise, and one that it never exceeds: range, layers and words.
 fn bounded(
-    points: &[Point],
+    check: &Check,
+    drawn: &Figure,
     bounds: Option<Bounds>,
     (unit, factor): (&str, f64),
-    who: &'static str,
 ) -> ([f64; 2], Vec<Layer>, String) {
-    let curve = Layer(Form::Curve(points.to_vec()), Ink::Curve, who.into());
-    let heights = heights(points);
+    let (curve, heights) = (drawn.curve(check), drawn.heights());
     let Some(Bounds { guaranteed, never_exceed }) = bounds else {
         return (range_with_zero(heights), vec![curve], "no bound over this stroke".to_owned());
     };
@@ -80,136 +38,85 @@ fn bounded(
 }
 
 /// The joint's torque at the motor's peak.
-pub(super) fn torque_told(
-    points: Points<'_>,
+pub(super) fn torque<R: OneJointRow>(
+    check: &Check,
+    rows: &[R],
     loads: Option<&LoadFindings>,
-    losses: &str,
-    who: &'static str,
-) -> Told {
+) -> Option<Plot> {
+    let drawn = Figure::of("torque", rows, figure, |row| row.figures().torque.map(f64::abs))?;
+    let rubs = rows.iter().any(|row| row.figures().left.is_some());
+    let losses = if rubs { "after the friction that is given" } else { "without losses" };
     let bounds = loads.and_then(|l| l.joint()?.peak.as_ref()).map(|d: &Duty| d.joint_torque);
-    let top = bounds.map_or_else(|| largest(points), |b| b.never_exceed.value);
+    let top = bounds.map_or_else(|| drawn.largest(), |b| b.never_exceed.value);
     let unit = handy(top, &[("N m", 1.0), ("mN m", 1e3)]);
-    let (range, layers, words) = bounded(&scaled(points, unit.1), bounds, unit, who);
-    Told {
-        factor: unit.1,
-        titles: [
-            "Torque available at the joint".to_owned(),
-            format!("joint torque at peak motor torque, {}", unit.0),
-        ],
-        description: format!("The joint's torque at the motor's peak, {losses}; {words}."),
-        range,
-        layers,
-    }
+    let drawn = drawn.times(unit.1);
+    let (range, layers, words) = bounded(check, &drawn, bounds, unit);
+    let label = format!("joint torque at peak motor torque, {}", unit.0);
+    let description = format!("The joint's torque at the motor's peak, {losses}; {words}.");
+    let titles = ["Torque available at the joint", label.as_str()];
+    Some(drawn.plot(check, titles, description, range, layers))
 }
 
 /// The joint's speed at the motor's largest.
-pub(super) fn speed_told(
-    points: Points<'_>,
+pub(super) fn speed<R: OneJointRow>(
+    check: &Check,
+    rows: &[R],
     loads: Option<&LoadFindings>,
-    who: &'static str,
-) -> Told {
+) -> Option<Plot> {
+    let drawn = Figure::of("speed", rows, figure, |row| row.figures().speed)?;
     let bounds = loads.and_then(|l| l.joint()?.joint_speed);
-    let (range, layers, words) = bounded(points, bounds, ("rad/s", 1.0), who);
-    Told {
-        factor: 1.0,
-        titles: ["Speed available at the joint", "joint speed at full motor speed, rad/s"]
-            .map(str::to_owned),
-        description: format!("The joint's speed at the motor's largest; {words}."),
-        range,
-        layers,
-    }
+    let (range, layers, words) = bounded(check, &drawn, bounds, ("rad/s", 1.0));
+    let titles = ["Speed available at the joint", "joint speed at full motor speed, rad/s"];
+    let description = format!("The joint's speed at the motor's largest; {words}.");
+    Some(drawn.plot(check, titles, description, range, layers))
 }
 
 /// The rod's force at the motor's peak torque, with what the rod bears.
-pub(super) fn rod_told(points: Points<'_>, loads: Option<&LoadFindings>) -> Told {
+pub(super) fn rod_force<R: OneJointRow>(
+    check: &Check,
+    rows: &[R],
+    loads: Option<&LoadFindings>,
+) -> Option<Plot> {
+    let drawn = Figure::of("rod", rows, figure, |row| row.figures().rod_force.map(f64::abs))?;
     let critical = loads.and_then(|l| l.joint()?.buckling).map(|b| b.load);
-    let top = largest(points);
+    let top = drawn.largest();
     // A rod that bears many times the force would press the curve flat.
     let shown = critical.filter(|c| *c <= 4.0 * top);
-    let curve = Form::Curve(points.to_vec());
+    let curve = Form::Curve(drawn.points.clone());
     let mut layers = vec![Layer(curve, Ink::Curve, "pull or thrust in the rod".into())];
     layers.extend(shown.map(|c| Layer(Form::Level(c), Ink::Limit, "the rod buckles".into())));
     let beyond = if shown.is_none() { ", beyond the chart" } else { "" };
     let aside =
         critical.map_or(String::new(), |c| format!(" The rod buckles at {} N{beyond}.", figure(c)));
     let top = figure(top);
-    Told {
-        factor: 1.0,
-        titles: ["Rod force over the stroke", "rod force at peak motor torque, N"]
-            .map(str::to_owned),
-        description: format!(
-            "Force in the rod and on every pin at the motor's peak torque: up to {top} N.{aside}"
-        ),
-        range: range_with_zero(heights(points).chain(shown)),
-        layers,
-    }
+    let titles = ["Rod force over the stroke", "rod force at peak motor torque, N"];
+    let description = format!(
+        "Force in the rod and on every pin at the motor's peak torque: up to {top} N.{aside}"
+    );
+    let range = range_with_zero(drawn.heights().chain(shown));
+    Some(drawn.plot(check, titles, description, range, layers))
 }
 
 /// The inertia at the joint, carrier fixed, and the direct joint's constant.
-pub(super) fn inertia_told(points: Points<'_>, check: &Check, who: &'static str) -> Told {
-    let (unit, factor) = handy(largest(points), &[("kg m²", 1.0), ("g m²", 1e3), ("g cm²", 1e7)]);
-    let points = scaled(points, factor);
-    let drive = check.inertia.as_ref().and_then(|found| found.decisive());
-    let constant = drive.map(|drive| factor * drive.replacement.tree.joint_inertia());
-    let [low, high] = range(heights(&points).chain(constant), 0.25);
+pub(super) fn inertia<R: OneJointRow>(check: &Check, rows: &[R]) -> Option<Plot> {
+    let drawn = Figure::of("inertia", rows, figure, |row| row.figures().inertia)?;
+    let units = [("kg m²", 1.0), ("g m²", 1e3), ("g cm²", 1e7)];
+    let (unit, factor) = handy(drawn.largest(), &units);
+    let drawn = drawn.times(factor);
+    let decisive = check.inertia.as_ref().and_then(|found| found.decisive());
+    let constant = decisive.map(|drive| factor * drive.replacement.tree.joint_inertia());
+    let [low, high] = range(drawn.heights().chain(constant), 0.25);
     // No less than ±5 %, so that a hair does not look like a mountain.
     let middle = 0.5 * (low + high);
-    let mut layers = vec![Layer(Form::Curve(points), Ink::Curve, who.into())];
+    let mut layers = vec![drawn.curve(check)];
     layers.extend(constant.map(|c| Layer(Form::Level(c), Ink::Direct, "direct joint".into())));
     let has =
         constant.map_or_else(|| "no constant".to_owned(), |c| format!("{} {unit}", figure(c)));
-    Told {
-        factor,
-        titles: [
-            "Inertia at the joint over the stroke".to_owned(),
-            format!("inertia at the joint, {unit}"),
-        ],
-        description: format!(
-            "Inertia that the joint feels with the carrier held, rotor included; the direct joint has {has}."
-        ),
-        range: [low.min(0.95 * middle), high.max(1.05 * middle)],
-        layers,
-    }
-}
-
-/// What the curve of a four-bar is called.
-const LINKAGE: &str = "linkage";
-
-/// The joint's torque at the motor's peak.
-pub(in crate::report) fn torque(
-    check: &Check,
-    rows: &[PoseRow],
-    loads: Option<&LoadFindings>,
-) -> Option<Plot> {
-    rows.iter().find_map(|r| r.figures.torque)?;
-    let left = rows.iter().any(|r| r.figures.left.is_some());
-    let losses = if left { "after friction in the pins" } else { "without losses" };
-    let told = torque_told(&TORQUE.points(rows), loads, losses, LINKAGE);
-    Some(Plot::of(check, (TORQUE, rows), told))
-}
-
-/// The joint's speed at the motor's largest.
-pub(in crate::report) fn speed(
-    check: &Check,
-    rows: &[PoseRow],
-    loads: Option<&LoadFindings>,
-) -> Option<Plot> {
-    rows.iter().find_map(|r| r.figures.speed)?;
-    Some(Plot::of(check, (SPEED, rows), speed_told(&SPEED.points(rows), loads, LINKAGE)))
-}
-
-/// The rod's force at the motor's peak torque.
-pub(in crate::report) fn rod_force(
-    check: &Check,
-    rows: &[PoseRow],
-    loads: Option<&LoadFindings>,
-) -> Option<Plot> {
-    rows.iter().find_map(|r| r.figures.rod_force)?;
-    Some(Plot::of(check, (ROD, rows), rod_told(&ROD.points(rows), loads)))
-}
-
-/// The inertia at the joint, carrier fixed.
-pub(in crate::report) fn inertia(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
-    rows.iter().find_map(|r| r.figures.inertia)?;
-    Some(Plot::of(check, (INERTIA, rows), inertia_told(&INERTIA.points(rows), check, LINKAGE)))
+    let description = format!(
+        "Inertia that the joint feels with the carrier held, rotor included; the direct joint has {has}."
+    );
+    let label = format!("inertia at the joint, {unit}");
+    let titles = ["Inertia at the joint over the stroke", label.as_str()];
+    let range = [low.min(0.95 * middle), high.max(1.05 * middle)];
+    Some(drawn.plot(check, titles, description, range, layers))
 }

@@ -4,7 +4,7 @@ use crate::drive::{Axis, InputEnd, Vector};
 use crate::report::drawing::{Ink, MovingBar, MovingPin, Point, Skeleton, StillLine};
 use crate::study::{CoursePose, MotorFacts, RegionCheck, RegionCourse};
 
-use super::skeletons::still;
+use super::skeletons::{anchor, still};
 
 /// From the side and from behind, in every pose that is reached; `room` is width and greatest height, px.
 pub(in crate::report) fn region_views(
@@ -37,15 +37,6 @@ fn views(course: &RegionCourse) -> Option<[[Vector; 2]; 2]> {
     let forward = roll.direction.square_to(pitch.direction).unit()?;
     let left = up.cross(roll.direction);
     Some([[forward, up], [-left, up]])
-}
-
-/// The point of a leg that stands still.
-fn anchor(input: &InputEnd) -> Vector {
-    match *input {
-        InputEnd::Crank { circle, .. } => circle.centre,
-        InputEnd::Slide { point, .. } => point,
-        InputEnd::Actuator { pin, .. } => pin,
-    }
 }
 
 struct Seen<'a> {

@@ -94,7 +94,7 @@ fn views(geometry: &RodOnHinge) -> [View; 2] {
 }
 
 /// The fixed point at the motor's end.
-fn anchor(input: &InputEnd) -> Vector {
+pub(super) fn anchor(input: &InputEnd) -> Vector {
     match *input {
         InputEnd::Crank { circle, .. } => circle.centre,
         InputEnd::Slide { point, .. } => point,

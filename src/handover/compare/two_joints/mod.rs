@@ -168,7 +168,7 @@ fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> Comp
             ids => missing(robot, wanted, ids, look),
         }
     });
-    ComparedFile::new(robot, each.flatten())
+    ComparedFile::new(robot, each.flatten().collect())
 }
 
 /// The double loops of the file; what the design calls motors are motors.

@@ -4,12 +4,14 @@
 //! ratio, speeds shrink by it, damping and armature by its square; a pin's loss counts with its own rate per joint rate,
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
-use super::rocker_losses::of_rocker;
 use super::{FileDrive, Motion, Plane};
 use crate::equivalence::DirectJoint;
 use crate::handover::Form;
-use crate::handover::find::{EndedBy, JudgedDrive, LoopDrive, Losses, Reach, readings};
+use crate::handover::find::{
+    EndedBy, JudgedDrive, LoopDrive, Losses, PIECES, Reach, means, readings,
+};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
+use crate::numeric::evenly;
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
 const DECIMALS: f64 = 1e-4;
@@ -236,4 +238,15 @@ fn limit(reach: &Reach, mut ends: [f64; 2]) -> [f64; 2] {
 fn is_tighter([low, high]: [f64; 2], known: Option<[f64; 2]>) -> bool {
     let [known_low, known_high] = known.unwrap_or([f64::NEG_INFINITY, f64::INFINITY]);
     low > known_low + DECIMALS || high < known_high - DECIMALS
+}
+
+/// What the pins of the rocker lose and weigh by themselves, at the motor's joint.
+fn of_rocker(drive: &FileDrive<'_>, reach: &Reach) -> Losses {
+    let poses = evenly(reach.motor, PIECES).filter_map(|turn| reach.branch.pose(turn).ok());
+    let rates = poses.map(|pose| (pose.velocity_ratio(), pose.coupler_rate()));
+    let rates: Vec<(f64, f64)> = rates.collect();
+    let [_, _, at_rocker, at_ground] =
+        drive.four_bar.pins.each_ref().map(|pin| drive.robot.joints.get(pin.joint?));
+    let ground = means(rates.iter().map(|(r, _)| *r));
+    Losses::default().and(at_ground, ground).and(at_rocker, means(rates.iter().map(|(r, s)| r - s)))
 }

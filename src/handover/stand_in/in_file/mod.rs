@@ -7,7 +7,6 @@ pub(in crate::handover) mod bodies;
 pub(in crate::handover) mod figures;
 mod in_space;
 pub(in crate::handover) mod jaw;
-mod rocker_losses;
 pub(in crate::handover) mod spring;
 
 use super::coupling::{Coupled, fit};
