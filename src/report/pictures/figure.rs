@@ -112,6 +112,9 @@ impl Figure {
     }
 }
 
+/// A curve that varies by no more than this share of its chart's height is a level line.
+const LEVEL: f64 = 0.005;
+
 /// A curve over the stroke and its chart.
 #[derive(Clone, Debug)]
 pub(in crate::report) struct Plot {
@@ -130,15 +133,29 @@ impl Plot {
         self.constant().is_none()
     }
 
-    /// The figure in words where it is the same in every pose, as it is printed.
+    /// The figure in words where it is the same in every pose as it is printed, or its curve a level line to the eye.
     pub(in crate::report) fn constant(&self) -> Option<String> {
-        let mut figures = self.points.iter().map(|point| (self.shown)(point[1]));
-        let first = figures.next()?;
-        figures.all(|figure| figure == first).then(|| {
-            let label = &self.chart.y.label;
-            let (what, unit) = label.rsplit_once(", ").unwrap_or((label, ""));
-            format!("{what}: {first} {unit}").trim_end().to_owned() + " in every pose"
-        })
+        self.points.first()?;
+        let [low, high] =
+            self.points.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], point| {
+                [low.min(point[1]), high.max(point[1])]
+            });
+        let [bottom, top] = self.chart.y.range;
+        let is_level = self.points.iter().all(|point| point[1].is_finite())
+            && high - low <= LEVEL * (top - bottom);
+        let [from, to] = [low, high].map(self.shown);
+        let is_same = self.points.iter().all(|point| (self.shown)(point[1]) == from);
+        let told = if is_same {
+            [from.as_str(), "in every pose"].map(str::to_owned)
+        } else if is_level {
+            [format!("{from} to {to}"), "over the stroke".to_owned()]
+        } else {
+            return None;
+        };
+        let label = &self.chart.y.label;
+        let (what, unit) = label.rsplit_once(", ").unwrap_or((label, ""));
+        let [figure, over] = told;
+        Some(format!("{what}: {figure} {unit}").trim_end().to_owned() + " " + &over)
     }
 
     /// Where every pose lies in the picture, px, by its name.
