@@ -22,6 +22,7 @@ mod venv;
 
 mod biped;
 mod compare;
+mod compare_acting;
 mod demo_engine;
 mod drives;
 mod emit;

@@ -41,6 +41,11 @@ impl<'a> Names<'a> {
         Self { gone, motor }
     }
 
+    /// The motor's joint goes like the others, where what speaks of it means more than its readings.
+    pub(super) fn without_motor(&self) -> Self {
+        Self { gone: self.gone.iter().copied().chain(self.motor).collect(), motor: None }
+    }
+
     /// In attributes and text of an element.
     fn mentions(&self, element: Element<'a>) -> Vec<Mention<'a>> {
         let attributes = element.attributes();

@@ -26,6 +26,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
 /// Names in nested models are written with the models' names in front, or without.
 fn references(job: &Job<'_>, root: Element<'_>, gone: &GoneBytes, changes: &mut Changes) {
     let names = short(Names::of(job));
+    let places = names.without_motor();
     let mut skipped: Option<Range<usize>> = None;
     for element in survivors(root, gone) {
         if skipped.as_ref().is_some_and(|range| range.contains(&element.range().start)) {
@@ -38,13 +39,33 @@ fn references(job: &Job<'_>, root: Element<'_>, gone: &GoneBytes, changes: &mut 
         }
         let is_definition = matches!(element.name(), "link" | "joint" | "model" | "sensor")
             && element.value("name").is_some();
-        let holds_driven = element.name() == "mimic";
-        if holds_driven && element.value("joint").is_some_and(|n| Some(n.as_ref()) == names.motor) {
+        let is_tie = element.name() == "mimic";
+        let is_driven = is_tie
+            && element
+                .parent()
+                .and_then(Element::parent)
+                .is_some_and(|joint| joint.id() == job.driven.place.element);
+        if is_driven && job.motor_moves() {
+            if job.leader().is_none() {
+                changes.edits.remove(element);
+                changes
+                    .notes
+                    .push(format!("joint {:?} follows no other any more", job.driven.name));
+            }
+        } else if is_tie && element.value("joint").is_some_and(|n| Some(n.as_ref()) == names.motor)
+        {
             moved_mimic(job, element, changes);
+        } else if stands_somewhere(element) {
+            follow_or_refuse(job, &places, element, changes);
         } else if !is_definition {
             follow_or_refuse(job, &names, element, changes);
         }
     }
+}
+
+/// Whether a joint that it names is a place or a direction: the driven joint is another.
+fn stands_somewhere(element: Element<'_>) -> bool {
+    matches!(element.name(), "pose" | "frame" | "xyz" | "parent" | "child" | "model")
 }
 
 /// The last part of each name, which is how siblings speak of one another.

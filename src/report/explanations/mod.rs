@@ -121,6 +121,8 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::InertiaWithoutRotor => &r::INERTIA_WITHOUT_ROTOR,
         Code::InertiaWithoutMasses => &r::INERTIA_WITHOUT_MASSES,
         Code::AnchorFreezesPose => &r::ANCHOR_FREEZES_POSE,
+        Code::SoftLoop => &r::SOFT_LOOP,
+        Code::TiedOtherwise => &r::TIED_OTHERWISE,
     }
 }
 

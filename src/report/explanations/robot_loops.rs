@@ -354,6 +354,25 @@ pub(super) const ANCHOR_FREEZES_POSE: Explanation = Explanation {
     example: "<connect site1=\"rod_end\" site2=\"lever_end\"/>",
 };
 
+pub(super) const SOFT_LOOP: Explanation = Explanation {
+    title: "the file's loop is soft",
+    meaning: "The constraint that closes the loop has a longer time constant or a smaller impedance than the engine gives it by \
+        itself. Under load its two points part.",
+    matters: "The verdict is of the rigid linkage that the file draws. What the engine makes of the loop lags behind it, so that \
+        a policy trained on that loop has met another joint than the one that is judged.",
+    cure: "Where the linkage itself is rigid, make the constraint stiffer, with a shorter time step if need be, or fold the loop.",
+    example: "<connect site1=\"rod_end\" site2=\"lever\" solref=\"0.004 1\" solimp=\"0.999 0.9999 0.001\"/>",
+};
+
+pub(super) const TIED_OTHERWISE: Explanation = Explanation {
+    title: "crank and driven joint are tied with another ratio than the linkage has",
+    meaning: "The file holds the closed loop and, besides, a mimic or an equality between the motor's joint and the driven one. \
+        Nowhere on its stroke has the linkage the ratio that this says.",
+    matters: "Both hold at once only in one pose: in an engine the joint does not move, or the two fight.",
+    cure: "Take one of the two out: the loop, if the tie is meant to stand for it, or the tie.",
+    example: "<joint joint1=\"ankle\" joint2=\"ankle_motor\" polycoef=\"0 1.3 0 0 0\"/>",
+};
+
 pub(super) const INERTIA_WITHOUT_MASSES: Explanation = Explanation {
     title: "inertia is no part of the verdict, since a part weighs nothing",
     meaning: "A body of the drive has no mass in the file: the housing, the nut, the rod, the crank or the child.",
