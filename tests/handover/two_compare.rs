@@ -242,7 +242,7 @@ fn a_box_of_torque_and_speed_that_promises_more_is_told_in_every_format() {
         parallel(),
         (Format::Mjcf, Form::Direct, ActuatorUnits::Joint),
         &[
-            ("forcerange=\"", "-130 130", "effort"),
+            ("gear=\"", "2", "effort"),
             ("armature=\"", "0.5", "armature"),
             ("gear=\"", "2", "ratio"),
         ],
