@@ -206,3 +206,40 @@ fn a_loop_that_the_file_makes_soft_is_told_beside_its_rigid_verdict() {
         assert!(times.is_none_or(|times| words.join(" ").contains(times)), "{constraint}: {said}");
     }
 }
+
+/// The leg as a model of this name, with a joint that follows its motor.
+fn model(name: &str) -> String {
+    let start = LEG.find("<model").unwrap();
+    let end = LEG.find("</sdf>").unwrap();
+    let follower = "<link name=\"lead\"><inertial><mass>1</mass></inertial></link><joint name=\"follower\" type=\"revolute\"><parent>shank</parent><child>lead</child><axis><xyz>0 0 1</xyz><mimic joint=\"motor\"><multiplier>2</multiplier></mimic></axis></joint></model>";
+    LEG[start..end].replacen("\"leg\"", &format!("\"{name}\""), 1).replace("</model>", follower)
+}
+
+#[test]
+fn one_leg_of_two_is_folded_and_the_others_names_stay_its_own() {
+    let bench = Bench::new();
+    let (left, right) = (model("left"), model("right"));
+    let text = format!("<sdf version=\"1.11\"><world name=\"w\">{left}{right}</world></sdf>");
+    let file = bench.write("two.sdf", &text, &[]);
+    let told = ["--motor", "left::motor", "--loop", "left::rod_lower"];
+    let (code, text, said) = bench.fold(&file, &told);
+    assert_eq!(code, 0, "{said}");
+    let (left, kept) = text.split_at(text.find("<model name=\"right\"").unwrap());
+    assert!(left.contains("<mimic joint=\"ankle\">") && !left.contains("crank"), "{left}");
+    assert!(kept.starts_with(right.trim_end()), "{kept}");
+}
+
+#[test]
+fn a_leg_in_a_robots_model_is_followed_from_inside_and_from_outside() {
+    let bench = Bench::new();
+    let left = model("left");
+    let outside = "<joint name=\"hip\" type=\"fixed\"><parent>torso</parent><child>left::shank</child></joint><link name=\"arm\"><inertial><mass>1</mass></inertial></link><joint name=\"swing\" type=\"revolute\"><parent>torso</parent><child>arm</child><axis><xyz>0 0 1</xyz><mimic joint=\"left::motor\"><multiplier>3</multiplier></mimic></axis></joint>";
+    let text = format!(
+        "<sdf version=\"1.11\"><model name=\"robot\"><link name=\"torso\"><inertial><mass>3</mass></inertial></link>{left}{outside}</model></sdf>"
+    );
+    let file = bench.write("nested.sdf", &text, &[]);
+    let (code, text, said) = bench.fold(&file, &["--motor", "left::motor"]);
+    assert_eq!(code, 0, "{said}");
+    assert!(text.contains("<mimic joint=\"left::ankle\"><multiplier>3<"), "{text}");
+    assert!(text.contains("<mimic joint=\"ankle\"><multiplier>2<"), "{text}");
+}
