@@ -181,6 +181,10 @@ words! {
         InertiaWithoutMasses = "inertia_without_masses",
         /// In a robot file: one anchor closes the loop: an engine takes the lengths from the drawn pose.
         AnchorFreezesPose = "anchor_freezes_pose",
+        /// In a robot file: the constraint that closes the loop is softer than the engine's own default.
+        SoftLoop = "soft_loop",
+        /// In a robot file: crank and driven joint are tied with another ratio than the linkage has.
+        TiedOtherwise = "tied_otherwise",
     }
 }
 

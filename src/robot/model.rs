@@ -208,6 +208,8 @@ pub struct Closure {
     pub by_sites: bool,
     /// The file switches it off.
     pub is_active: bool,
+    /// How far it gives way to a load, times what the engine's own default would; `None` where the file does not say.
+    pub softness: Option<f64>,
     /// Who drives its loop and what it carries, where it was stated with that.
     pub roles: StatedRoles,
 }

@@ -85,6 +85,8 @@ pub struct ActuatorProperties {
     pub force: Option<[f64; 2]>,
     /// Smallest and largest control signal.
     pub control: Option<[f64; 2]>,
+    /// Its force per control signal, where that alone makes it.
+    pub force_per_signal: Option<f64>,
     /// Position and velocity gain, N m/rad and N m s/rad, where it is a position controller.
     pub gains: Option<[f64; 2]>,
     /// What a position controller's reading is more than gear · length, rad.
@@ -112,8 +114,20 @@ impl ActuatorProperties {
     /// What it can do both ways, at the joint: the smaller end of its force behind its gear, N m.
     #[must_use]
     pub fn effort(&self) -> Option<f64> {
-        let [low, high] = self.force?;
-        Some(low.abs().min(high.abs()) * self.gear.abs())
+        let [low, high] = self.efforts()?;
+        Some(low.abs().min(high.abs()))
+    }
+
+    /// What it can do each way, low and high, at the joint, N m: within its force's range and what its signal's range makes.
+    #[must_use]
+    pub fn efforts(&self) -> Option<[f64; 2]> {
+        let made = self.control.zip(self.force_per_signal);
+        let made = made.map(|(control, per_signal)| scaled(control, per_signal));
+        let force = match (self.force, made) {
+            (Some([low, high]), Some([least, most])) => Some([low.max(least), high.min(most)]),
+            (force, made) => force.or(made),
+        };
+        force.map(|force| scaled(force, self.gear))
     }
 
     /// Armature, damping or a gain of its own behind its gear.
@@ -144,6 +158,11 @@ impl JointProperties {
     pub fn damping_with(&self, actuator: Option<&ActuatorProperties>) -> Option<f64> {
         together(self.damping, actuator.and_then(|actuator| actuator.at_joint(|a| a.damping)))
     }
+}
+
+/// A range times a figure, low end first.
+fn scaled([low, high]: [f64; 2], by: f64) -> [f64; 2] {
+    if by < 0.0 { [high * by, low * by] } else { [low * by, high * by] }
 }
 
 /// The sum of what is known.

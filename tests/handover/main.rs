@@ -22,6 +22,7 @@ mod venv;
 
 mod biped;
 mod compare;
+mod compare_acting;
 mod demo_engine;
 mod drives;
 mod emit;
@@ -35,6 +36,7 @@ mod fold_fuzz;
 mod fold_in_space;
 mod fold_keeps;
 mod fold_linear;
+mod fold_sdformat;
 mod gripper;
 mod gripper_engine;
 mod jaw_compare;

@@ -241,12 +241,16 @@ fn a_box_of_torque_and_speed_that_promises_more_is_told_in_every_format() {
     told(
         parallel(),
         (Format::Mjcf, Form::Direct, ActuatorUnits::Joint),
-        &[
-            ("forcerange=\"", "-130 130", "effort"),
-            ("armature=\"", "0.5", "armature"),
-            ("gear=\"", "2", "ratio"),
-        ],
+        &[("armature=\"", "0.5", "armature"), ("gear=\"", "2", "ratio")],
     );
+    // The signal's range bounds the torque as the force's own does.
+    let direct = (Format::Mjcf, Form::Direct, ActuatorUnits::Joint);
+    let text = parallel().emitted(direct).unwrap();
+    let more = spoilt(&text, "ctrlrange=\"", "-130 130");
+    assert!(!rows(&parallel().compared(&[&more])).any(|row| row.differs()));
+    let more = spoilt(&more, "forcerange=\"", "-130 130");
+    let found = parallel().compared(&[&more]);
+    assert!(rows(&found).any(|row| row.differs() && row.title() == "effort"));
 }
 
 #[test]

@@ -5,6 +5,7 @@
 
 use nalgebra::Vector3;
 
+use super::acting;
 use super::expected::{DesignSide, Held};
 use super::facts::{JointFacts, joint_named};
 use super::form::{self, MotorPlace};
@@ -156,6 +157,9 @@ fn present(
         rows.extend(motor_rows::rows(&expected, drive, at_joint));
     }
     if form == Form::Direct {
+        if side.design.motor_on == MotorOn::Carrier {
+            rows.extend(acting::rows(&facts));
+        }
         rows.extend(verdict_row(side.check, &facts));
     }
     let joint = expected.robot.joint.clone();

@@ -14,6 +14,7 @@ use crate::robot::{
 /// One joint of a robot file.
 pub(super) struct JointFacts<'a> {
     pub(super) robot: &'a Robot,
+    pub(super) id: JointId,
     pub(super) joint: &'a FileJoint,
     /// Names of the two links.
     pub(super) parent: &'a str,
@@ -44,6 +45,7 @@ impl<'a> JointFacts<'a> {
         let turned = at_anchor * back * at_anchor.inverse() * child.pose;
         Some(Self {
             robot,
+            id,
             joint,
             parent: &own.name,
             child: &child.name,
@@ -72,6 +74,28 @@ impl<'a> JointFacts<'a> {
         let found = self.joint.effort_with(self.actuator_properties());
         let by = self.actuator.filter(|_| found != self.joint.effort);
         (found, by.map_or_else(|| self.effort_line(), |by| line_of(self.robot, by.place)))
+    }
+
+    /// What it can do the stronger way, N m; `None` where it is as strong both ways, or a bound is not there.
+    pub(super) fn stronger_effort(&self) -> Option<f64> {
+        let driven = self.actuator_properties().and_then(ActuatorProperties::efforts);
+        let own = self.joint.effort_ends.or(self.joint.effort.map(|most| [-most, most]));
+        let ends = own.into_iter().chain(driven);
+        let [low, high] = ends.reduce(|[a, b], [c, d]| [a.max(c), b.min(d)])?.map(f64::abs);
+        (low.max(high) > low.min(high)).then_some(low.max(high))
+    }
+
+    /// The readings between which its position controller may be told to go, rad (m).
+    pub(super) fn targets(&self) -> Option<[f64; 2]> {
+        let actuator = self.actuator.filter(|actuator| actuator.gains.is_some())?;
+        let ends = actuator.control?.map(|end| (end - actuator.shift) / actuator.gear);
+        Some(if actuator.gear < 0.0 { [ends[1], ends[0]] } else { ends })
+    }
+
+    /// Position and velocity gain at the joint.
+    pub(super) fn gains(&self) -> Option<[f64; 2]> {
+        let actuator = self.actuator?;
+        Some(actuator.gains?.map(|gain| gain * actuator.gear * actuator.gear))
     }
 
     fn actuator_properties(&self) -> Option<&'a ActuatorProperties> {

@@ -6,7 +6,10 @@ use super::bodies::BodyState;
 use super::expected::{Held, has_rotor};
 use super::facts::JointFacts;
 use super::measure::Measure;
-use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, LOWER, UPPER, VELOCITY};
+use super::quantity::{
+    ARMATURE, DAMPING, EFFORT, FRICTION, HIGHEST_TARGET, LOWER, LOWEST_TARGET, Quantity, SPRING,
+    SPRING_REST, STRONGER_EFFORT, UPPER, VELOCITY,
+};
 use super::row::{Look, Row, RowOutcome, bound, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::Form;
@@ -32,8 +35,25 @@ pub(super) fn joint_rows<G: Draws>(held: &Held<'_, G>, form: Form) -> Vec<Row> {
     // With a crank of its own the losses are shared between the two: `kept` has both together.
     if form == Form::Direct {
         rows.extend(loss_rows(held));
+        let told = [&STRONGER_EFFORT, &SPRING, &SPRING_REST];
+        let of = |one: &Quantity| one.against(facts, [None, one.of(facts)], look.sides);
+        rows.extend(told.into_iter().filter_map(of));
+        rows.extend(target_rows(held));
     }
     rows
+}
+
+/// The ends of what a position controller may be told, where that keeps the joint from a part of its stroke.
+fn target_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
+    let [lowest, highest] = expected.figures.limit.map(|limit| limit.angle);
+    let ends = [(&LOWEST_TARGET, lowest, 1.0), (&HIGHEST_TARGET, highest, -1.0)];
+    let rows = ends.into_iter().filter_map(|(end, limit, inwards)| {
+        let found = end.of(facts).filter(|found| (found - limit) * inwards > 0.0)?;
+        let row = end.against(facts, [Some(limit), Some(found)], look.sides)?;
+        Some(row.explained("the controller cannot be told to go further"))
+    });
+    rows.collect()
 }
 
 /// What a joint that its crank drives may leave to the motor's joint.

@@ -29,7 +29,7 @@ words! {
         Armature = "armature",
         /// Turn per turn, signed.
         Ratio = "ratio",
-        /// A controller's position gain.
+        /// A controller's position gain, or what a spring across the joint has.
         PositionGain = "position_gain",
         /// A controller's velocity gain.
         VelocityGain = "velocity_gain",

@@ -5,6 +5,7 @@
 //! figure of both becomes a [`Row`], judged by the one table of tolerances in `measure`. `pairs` holds several files
 //! against each other.
 
+mod acting;
 mod bodies;
 mod driven;
 mod expected;
@@ -257,6 +258,9 @@ fn present(
         notes.extend(of_links);
     }
     if form == Form::Direct {
+        if side.design.parallel_jaw().is_none() {
+            rows.extend(acting::rows(&facts));
+        }
         jaw::share_effort(&held, id, &mut rows);
         rows.extend(follower::rows(&held, [None; 2]));
         rows.extend(verdict_row(side.check, &facts));

@@ -1,8 +1,9 @@
 //! Two robot files against each other: the same joint, the same figures?
 
+use super::acting;
 use super::bodies::moment_rows;
 use super::facts::{JointFacts, joint_named};
-use super::joint::between;
+use super::joint::{between, kind_called};
 use super::measure::Measure;
 use super::quantity::{self, Quantity};
 use super::row::{Row, Sides, several, word};
@@ -55,6 +56,9 @@ fn rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>, with_carrier: 
         name("parent link", Spot::Parent, [a.parent, b.parent]),
         name("child link", Spot::Child, [a.child, b.child]),
     ];
+    let kinds = [a, b].map(|facts| kind_called(facts.joint.kind));
+    rows.push(name("kind", Spot::Joint, kinds));
+    rows.extend(acting::ties(a, b, sides));
     rows.extend(place_rows(a, b, sides));
     rows.extend(figure_rows(a, b, sides));
     rows.extend(mass_rows(a, b, sides, with_carrier));

@@ -39,6 +39,9 @@ pub(super) const EFFORT: Quantity = Quantity {
     holds: ALWAYS,
     of: |facts| facts.effort().0,
 };
+/// Where one way is weaker than the other, what it can do the stronger way.
+pub(super) const STRONGER_EFFORT: Quantity =
+    Quantity { name: "effort the stronger way", of: |facts| facts.stronger_effort(), ..EFFORT };
 pub(super) const VELOCITY: Quantity = Quantity {
     name: "velocity",
     measure: Measure::Speed,
@@ -68,9 +71,72 @@ pub(super) const ARMATURE: Quantity = Quantity {
     of: |facts| facts.armature(),
 };
 
+/// Of a spring across the joint.
+pub(super) const SPRING: Quantity = Quantity {
+    name: "spring",
+    measure: Measure::PositionGain,
+    spot: Spot::Joint,
+    holds: |format| format != Format::Urdf,
+    of: |facts| facts.joint.stiffness,
+};
+pub(super) const SPRING_REST: Quantity = Quantity {
+    name: "reading at which the spring rests",
+    measure: Measure::Angle,
+    of: |facts| facts.joint.stiffness.map(|_| facts.joint.spring_reference),
+    ..SPRING
+};
+/// Of a position controller.
+pub(super) const LOWEST_TARGET: Quantity = Quantity {
+    name: "lowest target",
+    measure: Measure::Angle,
+    spot: Spot::Effort,
+    holds: Format::holds_armature,
+    of: |facts| facts.targets().map(|[low, _]| low),
+};
+pub(super) const HIGHEST_TARGET: Quantity = Quantity {
+    name: "highest target",
+    of: |facts| facts.targets().map(|[_, high]| high),
+    ..LOWEST_TARGET
+};
+/// At the joint.
+pub(super) const POSITION_GAIN: Quantity = Quantity {
+    name: "position gain",
+    measure: Measure::PositionGain,
+    of: |facts| facts.gains().map(|[position, _]| position),
+    ..LOWEST_TARGET
+};
+pub(super) const VELOCITY_GAIN: Quantity = Quantity {
+    name: "velocity gain",
+    measure: Measure::VelocityGain,
+    of: |facts| facts.gains().map(|[_, velocity]| velocity),
+    ..LOWEST_TARGET
+};
+/// Joint torque for each unit of the actuator's force.
+pub(super) const GEAR: Quantity = Quantity {
+    name: "ratio",
+    measure: Measure::Ratio,
+    of: |facts| facts.actuator.map(|actuator| actuator.gear),
+    ..LOWEST_TARGET
+};
+
 /// In the order in which they are told.
-pub(super) const ALL: [&Quantity; 7] =
-    [&LOWER, &UPPER, &EFFORT, &VELOCITY, &DAMPING, &FRICTION, &ARMATURE];
+pub(super) const ALL: [&Quantity; 15] = [
+    &LOWER,
+    &UPPER,
+    &EFFORT,
+    &STRONGER_EFFORT,
+    &VELOCITY,
+    &DAMPING,
+    &FRICTION,
+    &SPRING,
+    &SPRING_REST,
+    &ARMATURE,
+    &GEAR,
+    &POSITION_GAIN,
+    &VELOCITY_GAIN,
+    &LOWEST_TARGET,
+    &HIGHEST_TARGET,
+];
 
 impl Quantity {
     /// What the file says.

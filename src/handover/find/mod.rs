@@ -346,6 +346,9 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
     let mut remarks: Vec<Obstacle> =
         four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
     remarks.extend(four_bar.iter().zip(&drive).flat_map(|(f, drive)| rod_stops(robot, f, drive)));
+    let ratio = reach.as_ref().and_then(ratio);
+    let tied = four_bar.as_ref().zip(ratio).filter(|_| drive.is_none());
+    obstacles.extend(tied.and_then(|(f, ratio)| restraints::tied_otherwise(robot, f, ratio)));
     let joint = four_bar.as_ref().and_then(FourBarLoop::joint);
     let name = joint.map(joint_name).unwrap_or_default();
     let is_open =
@@ -363,7 +366,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         tied_to: four_bar.as_ref().and_then(|found| found.roles.tied_to).map(joint_name),
         zero_readings: four_bar.as_ref().zip(reach.as_ref()).map(|(f, r)| readings(robot, f, r)),
         candidates: asked.map_or_else(Vec::new, |found| candidates(robot, found, told.preset)),
-        ratio: reach.as_ref().and_then(ratio),
+        ratio,
         four_bar,
         nature,
         reach,

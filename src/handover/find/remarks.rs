@@ -76,6 +76,7 @@ pub(super) fn remarks(
     if gap > DECIMALS * longest {
         out.push(drawn_open(pin, gap));
     }
+    out.extend(soft(robot, found));
     if let Some((kind, off)) = nature.and_then(|n| n.near)
         && off > 1e-5
         && anchored(robot, found)
@@ -127,6 +128,24 @@ fn drawn_open(pin: &LoopPin, gap: f64) -> Obstacle {
             gap * 1e3
         ),
     )
+}
+
+/// Softer than an engine's own default by more than the decimals of a file.
+const SOFTER: f64 = 1.01;
+
+/// The softest constraint that closes the loop, where the file makes it give way.
+fn soft(robot: &Robot, found: &FourBarLoop) -> Option<Obstacle> {
+    let closures = found.pins.iter().flat_map(|pin| &pin.closures);
+    let each = closures.filter_map(|id| robot.closures.get(*id));
+    let each = each.filter_map(|closure| Some((closure, closure.softness?)));
+    let (closure, softness) =
+        each.filter(|(_, softness)| *softness > SOFTER).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let why = format!(
+        "the constraint that closes it ({}) gives way to a load {} times as far as by the engine's defaults (solref, solimp): what is judged is the rigid linkage that it stands for, not what the engine makes of it",
+        super::drives::line(robot, closure.place),
+        crate::units::number(softness)
+    );
+    Some(Obstacle::new("soft_loop", why))
 }
 
 /// A pin is closed by one point of one body, which an engine carries over to the other in the drawn pose.

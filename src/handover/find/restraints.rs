@@ -4,9 +4,47 @@
 //! None of it is in a drive's figures, and no direct joint would keep it.
 
 use super::drives::line;
+use super::four_bar::FourBarLoop;
 use super::obstacle::Obstacle;
 use super::pins::joint_called;
-use crate::robot::{JointId, Robot};
+use crate::handover::tie::Tie;
+use crate::robot::{Format, JointId, Robot};
+
+/// A tie and the linkage may be this far apart, as a share, before one of them cannot move.
+const AGREE: f64 = 0.02;
+
+/// An equality or `mimic` of crank and driven joint that has a ratio which the linkage has nowhere on its stroke, where the
+/// file holds both.
+pub(super) fn tied_otherwise(
+    robot: &Robot,
+    found: &FourBarLoop,
+    [least, most]: [f64; 2],
+) -> Option<Obstacle> {
+    let (crank, joint) = (found.crank_joint()?, found.joint()?);
+    let sense = robot.joints.get(crank)?.axis.dot(&robot.joints.get(joint)?.axis).signum();
+    let (tie, ratio) = [(joint, crank), (crank, joint)].iter().find_map(|(follower, leader)| {
+        let tie = Tie::of(robot, *follower)?;
+        let [slope, _] = tie.line.filter(|_| tie.leader == robot.joint_name(*leader))?;
+        Some((tie, if *follower == joint { 1.0 / slope } else { slope }))
+    })?;
+    let ratio = ratio * sense;
+    let slack = AGREE * ratio.abs();
+    // The loop of a file that cannot hold it is stated beside it: there the tie stands for the linkage.
+    if robot.format == Format::Urdf || (least - slack..=most + slack).contains(&ratio) {
+        return None;
+    }
+    let number = crate::units::number;
+    let why = format!(
+        "the file ties {:?} and {:?} besides ({}), with ratio {}, where the linkage has {}…{}: the two hold each other fast",
+        robot.joint_name(crank),
+        robot.joint_name(joint),
+        line(robot, tie.place),
+        number(ratio),
+        number(least),
+        number(most)
+    );
+    Some(Obstacle::new("tied_otherwise", why))
+}
 
 /// What acts on one of these joints, each an obstacle of its own.
 pub(super) fn restraints(robot: &Robot, joints: &[JointId]) -> Vec<Obstacle> {

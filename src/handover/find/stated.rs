@@ -109,6 +109,7 @@ fn closure(robot: &Robot, one: &Value<'_>) -> Result<Closure, Diagnostic> {
         points: [point; 2],
         by_sites: true,
         is_active: true,
+        softness: None,
         roles: roles?,
     })
 }

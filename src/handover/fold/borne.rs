@@ -25,12 +25,40 @@ pub(super) fn look(cut: &Cut<'_>, changes: &mut Changes) {
             items.into_iter().for_each(|item| settle(cut, (part, link), &item, changes));
         }
     }
+    on_joints(cut, changes);
     if !contacts.is_empty() {
         changes.notes.push(format!(
             "the contact of the linkage's own bars goes with them: {}",
             contacts.join(", ")
         ));
     }
+}
+
+/// What stands in a joint that goes, besides what every joint has: a sensor, a plugin, a controller's own limits.
+fn on_joints(cut: &Cut<'_>, changes: &mut Changes) {
+    for joint in cut.gone.joints.iter().filter_map(|id| cut.robot.joints.get(*id)) {
+        let element = cut.robot.element(joint.place).filter(|element| element.name() == "joint");
+        let Some(element) = element.filter(|_| cut.robot.format != Format::Mjcf) else { continue };
+        for child in
+            element.children().filter(|child| !is_joints_own(cut.robot.format, child.name()))
+        {
+            let called = child.value("name").map_or(String::new(), |name| format!(" {name:?}"));
+            let what = format!("<{}>{called} of joint {:?}", child.name(), joint.name);
+            let hangs = format!("{what} goes with the linkage");
+            let place = Place { document: joint.place.document, element: child.id() };
+            lose(cut, place, &what, (hangs, "move it to a joint that stays"), changes);
+        }
+    }
+}
+
+/// What a joint is made of, and what tunes an engine.
+fn is_joints_own(format: Format, name: &str) -> bool {
+    let own: &[&str] = if format == Format::Urdf {
+        &["origin", "parent", "child", "axis", "limit", "dynamics", "mimic", "calibration"]
+    } else {
+        &["pose", "parent", "child", "axis", "axis2", "physics"]
+    };
+    own.contains(&name)
 }
 
 fn settle(cut: &Cut<'_>, (part, link): (&Part<'_>, &FileLink), item: &Item, changes: &mut Changes) {

@@ -2,7 +2,7 @@
 
 use super::numbers::{is_same, text};
 use super::{Changes, Job, mimic};
-use crate::robot::Element;
+use crate::robot::{Element, Mimic};
 
 impl Job<'_> {
     /// Both ends of the joint's limits, where they are new and finite.
@@ -11,9 +11,16 @@ impl Job<'_> {
         (self.figures.limit_is_new && limit.iter().all(|end| end.is_finite())).then_some(limit)
     }
 
+    /// What the motor's joint follows and the driven joint is to follow: nothing of the linkage itself.
+    pub(super) fn leader(&self) -> Option<&Mimic> {
+        let gone = self.cut.gone.joint_names(self.robot);
+        let is_own = |led: &&Mimic| led.leader == self.driven.name || gone.contains(&*led.leader);
+        self.motor.mimic.as_ref().filter(|led| self.motor_moves() && !is_own(led))
+    }
+
     /// The driven joint follows what the motor's followed.
     pub(super) fn follow_leader(&self, changes: &mut Changes) {
-        if let Some(led) = self.motor.mimic.as_ref().filter(|_| self.motor_moves()) {
+        if let Some(led) = self.leader() {
             let line = self.figures.joint_along([led.multiplier, led.offset]);
             mimic::follow(self, self.driven, &led.leader, line, changes);
         }

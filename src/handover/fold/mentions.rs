@@ -41,6 +41,11 @@ impl<'a> Names<'a> {
         Self { gone, motor }
     }
 
+    /// The motor's joint goes like the others, where what speaks of it means more than its readings.
+    pub(super) fn without_motor(&self) -> Self {
+        Self { gone: self.gone.iter().copied().chain(self.motor).collect(), motor: None }
+    }
+
     /// In attributes and text of an element.
     fn mentions(&self, element: Element<'a>) -> Vec<Mention<'a>> {
         let attributes = element.attributes();
@@ -96,7 +101,18 @@ pub(super) fn follow_or_refuse(
     element: Element<'_>,
     changes: &mut Changes,
 ) {
-    for (name, said, [bytes, place]) in names.mentions(element) {
+    follow_or_refuse_meant((job, names), element, |_, _| true, changes);
+}
+
+/// The same of what is said where that means the name.
+pub(super) fn follow_or_refuse_meant(
+    (job, names): (&Job<'_>, &Names<'_>),
+    element: Element<'_>,
+    is_meant: impl Fn(&str, &str) -> bool,
+    changes: &mut Changes,
+) {
+    let mentions = names.mentions(element).into_iter();
+    for (name, said, [bytes, place]) in mentions.filter(|(name, said, _)| is_meant(said, name)) {
         let fate = if names.motor == Some(name) { Fate::Driven } else { Fate::Gone };
         settle(&job.cut, element, (name, fate), (&said, bytes, place), changes);
     }
@@ -110,10 +126,14 @@ pub(super) fn settle(
     (value, bytes, place): (&str, Range<usize>, Range<usize>),
     changes: &mut Changes,
 ) {
-    let taken = cut.on_joints().find(|(motor, _)| fate == Fate::Driven && motor.joint.name == name);
+    let is_it = |motor: &str| motor == name || last(motor) == name;
+    let taken = cut.on_joints().find(|(motor, _)| fate == Fate::Driven && is_it(&motor.joint.name));
     let same = taken.filter(|(motor, _)| value.trim() == name && motor.reads_the_same());
     if let Some((_, driven)) = same {
-        let new = crate::robot::escaped(&driven.name).into_owned();
+        // A name that is said without the models around it is so where it is said.
+        let is_whole = cut.on_joints().any(|(motor, _)| motor.joint.name == name);
+        let new = if is_whole { &driven.name } else { last(&driven.name) };
+        let new = crate::robot::escaped(new).into_owned();
         changes.edits.replace(bytes, value.replace(name, &new));
         let (line, _) = cut.document.line_column(place.start);
         changes.notes.push(format!(
@@ -135,6 +155,11 @@ pub(super) fn settle(
         Fate::Gone | Fate::Rehung => "rewrite or remove this line, then fold",
     };
     changes.faults.push(FoldFault::of(speaks(element, name, fate).at(place).help(help)));
+}
+
+/// A name without those of the models around it.
+pub(super) fn last(name: &str) -> &str {
+    name.rsplit("::").next().unwrap_or(name)
 }
 
 /// What becomes of that which a name stands for.

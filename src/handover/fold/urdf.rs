@@ -140,7 +140,7 @@ fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bo
         return false;
     }
     let is_driven = element.parent().is_some_and(|p| p.id() == job.driven.place.element);
-    if is_driven && job.motor_moves() && job.motor.mimic.is_some() {
+    if is_driven && job.leader().is_some() {
         // It follows the motor's leader now.
         return true;
     }

@@ -10,7 +10,7 @@
 
 use super::frame::Frames;
 use super::reading::{Reading, figures, is_true};
-use super::scope::{Entities, EntityKind};
+use super::scope::{Entities, Entity, EntityKind};
 use crate::diagnostic::Diagnostic;
 use crate::robot::document::Element;
 use crate::robot::link_shapes::shapes;
@@ -38,15 +38,17 @@ pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>
 
 impl Reading {
     fn links(&mut self, entities: &Entities<'_>, frames: &Frames) {
+        self.unweighed(entities);
         for (id, entity) in entities.all.iter().enumerate() {
             if let EntityKind::Link { .. } = entity.kind {
-                let inertial = entity.element.child("inertial").and_then(|i| self.inertial(i));
+                let written = entity.element.child("inertial");
+                let inertial = written.and_then(|inertial| self.inertial(inertial));
                 self.robot.links.push(FileLink {
                     name: entity.name.clone(),
                     place: Place::from(entity.element),
                     pose: frames.pose(id),
                     inertial,
-                    mass_is_unread: entity.element.child("inertial").is_some_and(follows_shapes),
+                    mass_is_unread: written.is_none_or(follows_shapes),
                     shapes: read_shapes(entity.element),
                     fittings: fittings(entity.element),
                     sites: Vec::new(),
@@ -54,6 +56,20 @@ impl Reading {
                 });
             }
         }
+    }
+
+    /// The format weighs a link that says nothing of it as one of 1 kg, which no drawing means: it is not taken for the
+    /// link's mass, and not for none.
+    fn unweighed(&mut self, entities: &Entities<'_>) {
+        let is_link = |entity: &&Entity<'_>| matches!(entity.kind, EntityKind::Link { .. });
+        let links = entities.all.iter().filter(is_link).map(|link| link.element);
+        let mut bare = links.filter(|link| link.child("inertial").is_none());
+        let Some(first) = bare.next() else { return };
+        let which = match bare.count() {
+            0 => "a link has no <inertial>: the format makes it".to_owned(),
+            more => format!("{} links have no <inertial>: the format makes each", more + 1),
+        };
+        self.remark(first, format!("{which} 1 kg with 1 kg m² about each axis, which is not read"));
     }
 
     /// The format's defaults: a mass of 1 kg, a tensor of 1 kg m² about each axis.

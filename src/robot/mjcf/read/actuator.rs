@@ -49,11 +49,15 @@ impl<'a> Reading<'a> {
     ) -> ActuatorProperties {
         let [gear, ..] = self.leading_of(layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
         let [damping, ..] = self.leading_of(layers, "damping", [0.0; 3]);
-        let servo = self.servo(node, layers, may_shift);
+        let law = self.law(layers);
+        let servo = self.servo(node, law, may_shift);
+        let is_made = law.is_fixed && !law.is_affine && !law.has_state;
+        let by_signal = matches!(node.tag(), "motor" | "general") && is_made;
         ActuatorProperties {
             gear,
             force: self.limited(layers, "forcerange", "forcelimited"),
             control: self.limited(layers, "ctrlrange", "ctrllimited"),
+            force_per_signal: by_signal.then_some(law.gain[0]),
             gains: servo.map(|(gains, _)| gains),
             shift: servo.map_or(0.0, |(_, shift)| shift),
             armature: self.number(layers, "armature"),
@@ -69,13 +73,7 @@ impl<'a> Reading<'a> {
         Some([middle - half, middle + half])
     }
 
-    /// Gains of a position controller, also of one whose target is filtered, and what its reading is more than gear · length.
-    fn servo(
-        &mut self,
-        actuator: Node<'a>,
-        layers: &Layers<'a>,
-        may_shift: bool,
-    ) -> Option<([f64; 2], f64)> {
+    fn law(&mut self, layers: &Layers<'a>) -> Law {
         let mut law = Law {
             gain: first(1.0),
             bias: [0.0; 10],
@@ -87,6 +85,11 @@ impl<'a> Reading<'a> {
         for node in &layers.0 {
             law = self.apply(*node, law);
         }
+        law
+    }
+
+    /// Gains of a position controller, also of one whose target is filtered, and what its reading is more than gear · length.
+    fn servo(&mut self, actuator: Node<'a>, law: Law, may_shift: bool) -> Option<([f64; 2], f64)> {
         let ([kp, ..], [constant, position, velocity, ..]) = (law.gain, law.bias);
         let counts = may_shift || constant == 0.0;
         let is_servo = law.is_fixed && law.is_affine && counts && position + kp == 0.0 && kp != 0.0;
@@ -99,7 +102,7 @@ impl<'a> Reading<'a> {
             self.remark(actuator, message.to_owned());
             return Some(([kp, 0.0], -constant / kp + 0.0));
         }
-        Some(([kp, -velocity], -constant / kp + 0.0))
+        Some(([kp, -velocity + 0.0], -constant / kp + 0.0))
     }
 
     fn apply(&mut self, node: Node<'a>, law: Law) -> Law {
@@ -107,7 +110,14 @@ impl<'a> Reading<'a> {
             "general" => self.general(node, law),
             "position" => self.position(node, law),
             "intvelocity" => Law { has_state: true, ..self.position(node, law) },
-            _ => Law { is_affine: false, gain: first(1.0), bias: [0.0; 10], ..law },
+            kind => Law {
+                is_affine: false,
+                gain: first(1.0),
+                bias: [0.0; 10],
+                is_fixed: kind == "motor" || law.is_fixed,
+                has_state: kind != "motor" && law.has_state,
+                ..law
+            },
         }
     }
 

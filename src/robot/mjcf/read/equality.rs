@@ -29,6 +29,7 @@ impl<'a> Reading<'a> {
     fn closure(&mut self, node: Node<'a>, kind: ClosureKind) {
         let layers = self.layers(node, MAIN, &["equality"]);
         let is_active = self.is_active(&layers);
+        let softness = self.softness(&layers);
         let by_sites = node.own("site1").is_some() || node.own("site2").is_some();
         let ends = if by_sites { self.by_sites(node) } else { self.by_bodies(node, kind) };
         let Some((links, points)) = ends else { return };
@@ -40,8 +41,21 @@ impl<'a> Reading<'a> {
             points,
             by_sites,
             is_active,
+            softness,
             roles: StatedRoles::default(),
         });
+    }
+
+    /// How far a constraint gives way to a small steady load, times what it would by the engine's defaults: with impedance d
+    /// and reference (τ, ζ) that is (1 − d)/d² · (d_max τ ζ)² times the acceleration which the load alone would give.
+    ///
+    /// The engine's documentation on solver parameters, where a negative reference is a stiffness instead of 1/(τ ζ)²; held
+    /// against the engine by hanging a ball on a `connect`.
+    fn softness(&mut self, layers: &Layers<'a>) -> Option<f64> {
+        layers.figures("solref").or_else(|| layers.figures("solimp"))?;
+        let reference = self.leading_of(layers, "solref", DEFAULT_REFERENCE);
+        let impedance = self.leading_of(layers, "solimp", DEFAULT_IMPEDANCE);
+        Some(gives_way(reference, impedance) / gives_way(DEFAULT_REFERENCE, DEFAULT_IMPEDANCE))
     }
 
     fn by_sites(&mut self, node: Node<'a>) -> Option<([LinkId; 2], [Point3<f64>; 2])> {
@@ -154,6 +168,20 @@ impl<'a> Reading<'a> {
         }
         None
     }
+}
+
+/// `solref` and `solimp` where they are not written: the second begins with the two impedances.
+const DEFAULT_REFERENCE: [f64; 2] = [0.02, 1.0];
+const DEFAULT_IMPEDANCE: [f64; 5] = [0.9, 0.95, 0.001, 0.5, 2.0];
+
+/// The ends that the engine holds an impedance to.
+const IMPEDANCES: [f64; 2] = [1e-4, 0.9999];
+
+/// m per m/s².
+fn gives_way([first, second]: [f64; 2], [least, most, ..]: [f64; 5]) -> f64 {
+    let [least, most] = [least, most].map(|d| d.clamp(IMPEDANCES[0], IMPEDANCES[1]));
+    let per_stiffness = if first > 0.0 { (first * second).powi(2) } else { -1.0 / first };
+    (1.0 - least) / (least * least) * most * most * per_stiffness
 }
 
 /// The point of the first body that a weld's `relpose` names, in its own frame; none where the bodies are held as drawn.
