@@ -418,8 +418,22 @@ struct Tally {
     verdicts: BTreeMap<String, u64>,
     breaks: Vec<String>,
     builds: u64,
-    /// Bound over what builds reach, where that counts.
-    loosest: f64,
+    loosest: Loosest,
+}
+
+/// Bound over what builds reach, where that counts, and of what.
+#[derive(Clone, Default)]
+struct Loosest {
+    times: f64,
+    of: String,
+}
+
+impl Loosest {
+    fn see(&mut self, times: f64, of: impl FnOnce() -> String) {
+        if times > self.times {
+            *self = Self { times, of: of() };
+        }
+    }
 }
 
 fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
@@ -427,7 +441,7 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
     let drive = Drive::draw(&mut random);
     let text = drive.text();
     let (mut verdict, mut breaks, mut builds, mut loosest) =
-        ("refused".to_owned(), Vec::new(), 0, 0.0_f64);
+        ("refused".to_owned(), Vec::new(), 0, Loosest::default());
     match judged(&text) {
         Err(why) => verdict = why,
         Ok(json) => {
@@ -453,7 +467,7 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
     let mut tally = tally.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
     *tally.verdicts.entry(format!("{} {verdict}", drive.kind)).or_default() += 1;
     tally.builds += builds;
-    tally.loosest = tally.loosest.max(loosest);
+    tally.loosest.see(loosest.times, || format!("case {case}, {}", loosest.of));
     for says in breaks {
         println!("case {case}: {says}\n{text}");
         tally.breaks.push(format!("case {case}: {says}"));
@@ -470,7 +484,7 @@ fn judged(text: &str) -> Result<Value, String> {
 }
 
 /// What is said and is not so.
-fn held(json: &Value, worst: &Worst<'_>, loosest: &mut f64) -> Vec<String> {
+fn held(json: &Value, worst: &Worst<'_>, loosest: &mut Loosest) -> Vec<String> {
     let mut breaks = Vec::new();
     let yes = json["verdict"] == "equivalent";
     if worst.fails_to_reach && yes {
@@ -492,7 +506,7 @@ fn held(json: &Value, worst: &Worst<'_>, loosest: &mut f64) -> Vec<String> {
                 breaks.push(format!("bound beaten: {name} {reached} over {bound}"));
             }
             if name != "transmission_angle" && reached > 1e-4 && said["outcome"] == "holds" {
-                *loosest = loosest.max(bound / reached);
+                loosest.see(bound / reached, || format!("{name} {reached:.6} of {bound:.6}"));
             }
         }
     }
@@ -519,10 +533,11 @@ pub fn run(seed: u64, cases: u64, seconds: f64, threads: u64) -> usize {
     let tally = tally.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
     println!("drives, seed {seed}: {:?}", tally.verdicts);
     println!(
-        "{} builds; {} broke; bound over reached at most {:.3}",
+        "{} builds; {} broke; bound over reached at most {:.3} ({})",
         tally.builds,
         tally.breaks.len(),
-        tally.loosest
+        tally.loosest.times,
+        tally.loosest.of
     );
     // An attack that judged nothing has shown nothing.
     tally.breaks.len() + usize::from(tally.builds == 0)
@@ -535,6 +550,7 @@ pub fn replay(seed: u64, case: u64) -> usize {
     attempt(seed, case, &tally);
     tally.into_inner().map_or(1, |tally| {
         println!("{:?}", tally.verdicts);
+        println!("bound over reached {:.3} ({})", tally.loosest.times, tally.loosest.of);
         tally.breaks.len()
     })
 }

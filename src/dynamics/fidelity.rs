@@ -24,6 +24,7 @@ use super::monotone_stroke::MonotoneStroke;
 use super::reflected::{Matrix7, add_rigid, joint_inertia, mass_matrix_by};
 use super::tree::Tree;
 use crate::linkage::{Drive, Extreme, Pose};
+use crate::numeric::remembered;
 
 /// A model that stands in for the linkage.
 pub trait StandIn {
@@ -180,6 +181,7 @@ impl Known {
         ends: [f64; 2],
         matrices: impl Fn(f64) -> Option<Pair7>,
     ) -> Fidelity {
+        let matrices = remembered(matrices);
         let worst = |figure: &dyn Fn(Pair7) -> f64| {
             worst_between(ends, &|turn| matrices(turn).map_or(f64::NAN, figure))
         };
