@@ -175,6 +175,15 @@ impl Known {
         }
     }
 
+    /// The motions that the headline figure allows for.
+    pub(super) fn over(&self) -> MeasuredOver {
+        match self {
+            Self { is_spatial: true, .. } => MeasuredOver::Space,
+            Self { is_planar: true, .. } => MeasuredOver::Plane,
+            _ => MeasuredOver::FixedCarrier,
+        }
+    }
+
     /// Every figure of `matrices`, which are told at each turn between `ends` that can be reached.
     pub(super) fn figures(
         &self,

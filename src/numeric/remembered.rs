@@ -1,7 +1,7 @@
 //! A function of one variable that is worked out once at each place.
 
 use std::cell::RefCell;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 /// `f`, which is asked but once at each place.
 ///
@@ -18,7 +18,7 @@ use std::collections::HashMap;
 /// assert_eq!(asked.get(), 2);
 /// ```
 pub fn remembered<T: Clone>(f: impl Fn(f64) -> T) -> impl Fn(f64) -> T {
-    let known: RefCell<HashMap<u64, T>> = RefCell::default();
+    let known: RefCell<BTreeMap<u64, T>> = RefCell::default();
     move |x| {
         let before = known.borrow().get(&x.to_bits()).cloned();
         before.unwrap_or_else(|| {
