@@ -54,6 +54,9 @@ const IN_A_STRETCH: Effort = Effort {
     refuted_above: f64::INFINITY,
 };
 
+/// And where nobody looks closer.
+const BY_ITSELF: Effort = Effort { relative: 1e-3, boxes: 40, ..IN_A_STRETCH };
+
 impl<'a> Chain<'a> {
     /// `stages` of `drive`, which `joint` may stand in for between the joint turns `turns`.
     pub(super) fn new(
@@ -87,12 +90,12 @@ impl<'a> Chain<'a> {
     }
 
     /// The error over a stretch.
-    fn over(&self, error: Error, turns: Interval) -> Option<Stretch> {
+    fn over(&self, error: Error, turns: Interval, effort: &Effort) -> Option<Stretch> {
         let one = Interval::point(1.0);
         let (mut q, mut product, mut sum, mut gain) = (turns, one, Interval::ZERO, one);
         let mut worst = [Vec::new(), Vec::new()];
         for (k, (stage, constant)) in self.each().enumerate().rev() {
-            let (ratio, angle, mut ends) = stage_over(stage, (k, constant), q, error)?;
+            let (ratio, angle, mut ends) = stage_over(stage, (k, constant), q, (error, effort))?;
             if error == Error::Angle && gain.hi() < 0.0 {
                 ends.reverse();
             }
@@ -122,7 +125,7 @@ impl<'a> Chain<'a> {
         error: Error,
         turns: Interval,
     ) -> Option<(Interval, [Vec<f64>; 2])> {
-        self.over(error, turns).map(|stretch| (stretch.error, stretch.worst))
+        self.over(error, turns, &BY_ITSELF).map(|stretch| (stretch.error, stretch.worst))
     }
 
     /// The largest `side` × error over `turns`, to a share of `close` of it, or decided against `limit`.
@@ -138,7 +141,7 @@ impl<'a> Chain<'a> {
         let mut best = self.nothing(turns);
         let mut heap = BinaryHeap::new();
         for part in parts(turns.all, FIRST) {
-            let Some(stretch) = self.over(error, part) else { return best };
+            let Some(stretch) = self.over(error, part, &IN_A_STRETCH) else { return best };
             self.look(error, side, &stretch, turns.typed, &mut best);
             heap.push(Ranked { bound: signed(stretch.error), of: stretch });
             best.boxes += 1;
@@ -151,7 +154,7 @@ impl<'a> Chain<'a> {
             }
             let Some(top) = heap.pop() else { break };
             for part in parts(top.of.turns, 2) {
-                let Some(stretch) = self.over(error, part) else { return best };
+                let Some(stretch) = self.over(error, part, &IN_A_STRETCH) else { return best };
                 self.look(error, side, &stretch, turns.typed, &mut best);
                 heap.push(Ranked { bound: signed(stretch.error).min(top.bound), of: stretch });
                 best.boxes += 1;
@@ -281,7 +284,7 @@ fn stage_over(
     stage: &Stage<'_>,
     (k, constant): (usize, f64),
     turns: Interval,
-    wanted: Error,
+    (wanted, effort): (Error, &Effort),
 ) -> Option<(Interval, Interval, [Vec<f64>; 2])> {
     let one = Interval::point(1.0);
     let stage = match stage {
@@ -293,12 +296,12 @@ fn stage_over(
     };
     let figure = Figure::Angle(constant, 0.0);
     if wanted == Error::Angle {
-        let (angle, ends) = stage.range(figure, turns, &IN_A_STRETCH)?;
+        let (angle, ends) = stage.range(figure, turns, effort)?;
         return Some((Interval::ZERO, angle, ends));
     }
-    let (ratio, ends) = stage.range(Figure::Ratio(constant), turns, &IN_A_STRETCH)?;
+    let (ratio, ends) = stage.range(Figure::Ratio(constant), turns, effort)?;
     // Where the stage before it stands is soon known as well as the stretch itself.
-    let roughly = Effort { absolute: ROUGHLY * turns.width(), ..IN_A_STRETCH };
+    let roughly = Effort { absolute: ROUGHLY * turns.width(), ..*effort };
     let angle = if is_turn_asked(wanted, k) {
         stage.range(figure, turns, &roughly)?.0
     } else {
