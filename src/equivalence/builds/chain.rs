@@ -35,6 +35,9 @@ pub(super) enum Error {
     Angle,
 }
 
+/// A figure of one build of a stage at one of its joint turns.
+type Told<'a, T> = dyn Fn(&RodStage<'a>, Figure, &[f64], T) -> Option<T>;
+
 /// A range of joint turns of the whole with what is certain of it.
 struct Stretch {
     turns: Interval,
@@ -221,13 +224,7 @@ impl<'a> Chain<'a> {
     }
 
     /// The same with the figures that `of` tells of each stage.
-    fn at<T: Scalar>(
-        &self,
-        error: Error,
-        sizes: &[f64],
-        joint: T,
-        of: &dyn Fn(&RodStage<'a>, Figure, &[f64], T) -> Option<T>,
-    ) -> Option<T> {
+    fn at<T: Scalar>(&self, error: Error, sizes: &[f64], joint: T, of: &Told<'a, T>) -> Option<T> {
         let (one, exactly) = (T::exactly(1.0), T::exactly);
         let (mut q, mut product, mut rest) = (joint, one, sizes);
         for (k, (stage, constant)) in self.each().enumerate().rev() {
