@@ -340,37 +340,37 @@ impl Build {
     }
 }
 
-/// What is judged of a pose, as in the file's JSON: the name, and the figure that may not rise above the limit.
-fn figures(pose: &Pose, [ratio, offset]: [f64; 2]) -> [(&'static str, f64); 4] {
-    [
-        ("angle", (pose.joint - pose.motor / ratio - offset).abs()),
-        ("ratio", (pose.ratio / ratio - 1.0).abs()),
-        ("transmission_angle", -pose.transmission.min(1.0).asin()),
-        ("ball_tilt", pose.tilt.min(1.0).asin()),
-    ]
+/// What is judged, as in the file's JSON, each side by itself.
+const NAMES: [&str; 6] = ["angle", "angle", "ratio", "ratio", "transmission_angle", "ball_tilt"];
+
+/// Of a pose, the figures that may not rise above their limits.
+fn figures(pose: &Pose, [ratio, offset]: [f64; 2]) -> [f64; 6] {
+    let angle = pose.joint - pose.motor / ratio - offset;
+    let off = pose.ratio / ratio - 1.0;
+    [angle, -angle, off, -off, -pose.transmission.min(1.0).asin(), pose.tilt.min(1.0).asin()]
 }
 
 /// The worst of each figure over builds: at corners that each figure rises towards, and at random.
 struct Worst<'a> {
     drive: &'a Drive,
     joint: [f64; 2],
-    largest: [f64; 4],
+    largest: [f64; 6],
     builds: u64,
     fails_to_reach: bool,
 }
 
 impl Worst<'_> {
-    fn look(&mut self, at: &[f64]) -> Option<[f64; 4]> {
+    fn look(&mut self, at: &[f64]) -> Option<[f64; 6]> {
         self.builds += 1;
         let stroke = self.drive.stroke.map(f64::to_radians);
         let Some(poses) = self.drive.build(at).poses(self.drive.zero.to_radians(), stroke) else {
             self.fails_to_reach = true;
             return None;
         };
-        let mut own = [f64::NEG_INFINITY; 4];
+        let mut own = [f64::NEG_INFINITY; 6];
         for pose in poses {
-            for (k, (_, figure)) in figures(&pose, self.joint).into_iter().enumerate() {
-                own[k] = own[k].max(figure);
+            for (own, figure) in own.iter_mut().zip(figures(&pose, self.joint)) {
+                *own = own.max(figure);
             }
         }
         for (largest, own) in self.largest.iter_mut().zip(own) {
@@ -379,22 +379,28 @@ impl Worst<'_> {
         Some(own)
     }
 
-    fn corner(&mut self, random: &mut Random) {
+    /// The largest of one figure.
+    fn of(&self, name: &str) -> f64 {
+        let own = NAMES.into_iter().zip(self.largest).filter(|(of, _)| *of == name);
+        own.map(|(_, figure)| figure).fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// To a corner that one of the figures rises towards, from one at random.
+    fn corner(&mut self, which: usize, random: &mut Random) {
         let drawn = self.drive.drawn();
         let mut at: Vec<f64> = self.drive.sizes.iter().map(|s| s.value).collect();
-        let which = random.pick(&[0, 1, 2, 3]);
         for (k, size) in self.drive.sizes.iter().enumerate() {
             at[k] = drawn[k] + random.sign() * size.tolerance;
         }
+        let Some(mut before) = self.look(&at) else { return };
         // Uphill a size at a time, until nothing rises.
         for _ in 0..3 {
             let mut moved = false;
             for (k, size) in self.drive.sizes.iter().enumerate() {
-                let Some(before) = self.look(&at) else { return };
                 let kept = at[k];
                 at[k] = 2.0 * size.value - kept;
                 match self.look(&at) {
-                    Some(after) if after[which] > before[which] => moved = true,
+                    Some(after) if after[which] > before[which] => (before, moved) = (after, true),
                     _ => at[k] = kept,
                 }
             }
@@ -418,8 +424,22 @@ struct Tally {
     verdicts: BTreeMap<String, u64>,
     breaks: Vec<String>,
     builds: u64,
-    /// Bound over what builds reach, where that counts.
-    loosest: f64,
+    loosest: Loosest,
+}
+
+/// Bound over what builds reach, where that counts, and of what.
+#[derive(Clone, Default)]
+struct Loosest {
+    times: f64,
+    of: String,
+}
+
+impl Loosest {
+    fn see(&mut self, times: f64, of: impl FnOnce() -> String) {
+        if times > self.times {
+            *self = Self { times, of: of() };
+        }
+    }
 }
 
 fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
@@ -427,7 +447,7 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
     let drive = Drive::draw(&mut random);
     let text = drive.text();
     let (mut verdict, mut breaks, mut builds, mut loosest) =
-        ("refused".to_owned(), Vec::new(), 0, 0.0_f64);
+        ("refused".to_owned(), Vec::new(), 0, Loosest::default());
     match judged(&text) {
         Err(why) => verdict = why,
         Ok(json) => {
@@ -437,13 +457,13 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
             let mut worst = Worst {
                 drive: &drive,
                 joint: [of("ratio"), of("offset_rad")],
-                largest: [f64::NEG_INFINITY; 4],
+                largest: [f64::NEG_INFINITY; 6],
                 builds: 0,
                 fails_to_reach: false,
             };
             worst.look(&drive.drawn());
-            for _ in 0..6 {
-                worst.corner(&mut random);
+            for which in 0..NAMES.len() {
+                worst.corner(which, &mut random);
                 worst.inside(&mut random);
             }
             builds = worst.builds;
@@ -453,7 +473,7 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
     let mut tally = tally.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
     *tally.verdicts.entry(format!("{} {verdict}", drive.kind)).or_default() += 1;
     tally.builds += builds;
-    tally.loosest = tally.loosest.max(loosest);
+    tally.loosest.see(loosest.times, || format!("case {case}, {}", loosest.of));
     for says in breaks {
         println!("case {case}: {says}\n{text}");
         tally.breaks.push(format!("case {case}: {says}"));
@@ -470,14 +490,14 @@ fn judged(text: &str) -> Result<Value, String> {
 }
 
 /// What is said and is not so.
-fn held(json: &Value, worst: &Worst<'_>, loosest: &mut f64) -> Vec<String> {
+fn held(json: &Value, worst: &Worst<'_>, loosest: &mut Loosest) -> Vec<String> {
     let mut breaks = Vec::new();
     let yes = json["verdict"] == "equivalent";
     if worst.fails_to_reach && yes {
         breaks.push("untrue holds: a build does not reach".to_owned());
     }
-    let names = ["angle", "ratio", "transmission_angle", "ball_tilt"];
-    for (name, reached) in names.into_iter().zip(worst.largest) {
+    for name in ["angle", "ratio", "transmission_angle", "ball_tilt"] {
+        let reached = worst.of(name);
         let all = json["criteria"].as_array().into_iter().flatten();
         let Some(said) = all.into_iter().find(|one| one["name"] == name) else { continue };
         let sign = if name == "transmission_angle" { -1.0 } else { 1.0 };
@@ -492,7 +512,7 @@ fn held(json: &Value, worst: &Worst<'_>, loosest: &mut f64) -> Vec<String> {
                 breaks.push(format!("bound beaten: {name} {reached} over {bound}"));
             }
             if name != "transmission_angle" && reached > 1e-4 && said["outcome"] == "holds" {
-                *loosest = loosest.max(bound / reached);
+                loosest.see(bound / reached, || format!("{name} {reached:.6} of {bound:.6}"));
             }
         }
     }
@@ -519,10 +539,11 @@ pub fn run(seed: u64, cases: u64, seconds: f64, threads: u64) -> usize {
     let tally = tally.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
     println!("drives, seed {seed}: {:?}", tally.verdicts);
     println!(
-        "{} builds; {} broke; bound over reached at most {:.3}",
+        "{} builds; {} broke; bound over reached at most {:.3} ({})",
         tally.builds,
         tally.breaks.len(),
-        tally.loosest
+        tally.loosest.times,
+        tally.loosest.of
     );
     // An attack that judged nothing has shown nothing.
     tally.breaks.len() + usize::from(tally.builds == 0)
@@ -535,6 +556,7 @@ pub fn replay(seed: u64, case: u64) -> usize {
     attempt(seed, case, &tally);
     tally.into_inner().map_or(1, |tally| {
         println!("{:?}", tally.verdicts);
+        println!("bound over reached {:.3} ({})", tally.loosest.times, tally.loosest.of);
         tally.breaks.len()
     })
 }

@@ -190,10 +190,15 @@ impl RodDrive {
 impl OneJoint for RodDrive {
     fn motion<T: Angular>(&self, joint: T) -> Result<Motion<T>, DriveFault> {
         let pose = self.pose_over(joint)?;
-        let guess = self.motor_angle(joint.middle())?;
+        // A screw's angle has but one sheet.
+        let guess = if self.has_crank() { self.motor_angle(joint.middle())? } else { 0.0 };
         let input: InputEnd<T> = self.sure.input.constant();
         let motor = input.angle(pose.reached.place, guess) - T::constant(self.zero.sure_motor);
         Ok(Motion { motor, ratio: pose.ratio, slope: pose.slope })
+    }
+
+    fn motor_turn(&self, joint: f64) -> Result<f64, DriveFault> {
+        Ok(self.motor_angle_at(joint)? - self.zero.motor)
     }
 
     fn joint_turn(&self, motor: f64) -> Result<f64, DriveFault> {

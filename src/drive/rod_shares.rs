@@ -5,7 +5,7 @@
 //!
 //! ```text
 //! x_s = (w·(Q_s − P_s) − ½(b²)_s)/λ     x_qs = (W_s·W_q + w·Q_qs − x_q w·v_s − x_q x_s σ)/λ     λ_s = W_s·v + w·v_s + σ x_s
-//! x_qqq = (3 W_q·W_qq + w·Q_qqq − 3 x_q x_qq σ + …)/λ
+//! x_qqq = (3 W_q·W_qq + w·Q_qqq − 3 x_q x_qq σ + …)/λ     w_q = W_q     w_qq = Q_qq − v x_qq − v_q x_q
 //! ```
 //!
 //! x is the place of the input end ([`super::input_end`]). A joint axis m carries Q as B + R y: what it carries moves with y by
@@ -58,6 +58,18 @@ pub struct RodShare {
     pub bolts: [Vector<Interval>; 2],
     /// Of the motor angle per unit of x.
     pub gain: Interval,
+}
+
+/// What goes on along the joint turn.
+struct Course {
+    /// x_qq.
+    place: Interval,
+    /// w_qq.
+    rod: Vector<Interval>,
+    /// v_q.
+    velocity: Vector<Interval>,
+    /// σ_q.
+    bend: Interval,
 }
 
 /// What a variable does while the motor stands.
@@ -166,25 +178,93 @@ impl RodOver {
     /// The ratio's slope and curvature by the joint turn.
     #[must_use]
     pub fn bends(&self) -> [Interval; 2] {
-        let (reached, n) = (&self.pose.reached, Interval::point);
+        let (reached, two) = (&self.pose.reached, Interval::point(2.0));
         let ([second, third], w) = (self.ways, reached.rod);
         let (x1, moved, lever, bend) = (self.rate, self.moved, reached.lever, reached.bend);
-        let x2 = (moved.length_squared() + w.dot(second) - x1.square() * bend) / lever;
+        let course = self.course();
+        let lever_rate = moved.dot(reached.velocity) + bend * x1;
+        let rate = two * moved.dot(course.rod) + moved.dot(second) + w.dot(third)
+            - two * x1 * course.place * bend
+            - x1.square() * course.bend;
+        let x3 = (rate - lever_rate * course.place) / lever;
+        [course.place, x3].map(|x| x * self.pose.gain)
+    }
+
+    fn course(&self) -> Course {
+        let (reached, [second, _]) = (&self.pose.reached, self.ways);
+        let (x1, moved, lever) = (self.rate, self.moved, reached.lever);
+        let place =
+            (moved.length_squared() + reached.rod.dot(second) - x1.square() * reached.bend) / lever;
         // v is straight but for a crank, whose v falls off by its arm.
-        let (fall, bend_rate) = match self.build.input {
+        let (velocity, bend) = match self.build.input {
             InputEnd::Crank { circle, .. } => {
                 let arm = reached.pin - circle.centre;
-                (arm, -(moved.dot(arm) + lever * x1))
+                (-(arm * x1), -(moved.dot(arm) + lever * x1))
             }
             InputEnd::Slide { .. } | InputEnd::Actuator { .. } => (NONE, ZERO),
         };
-        let moved_rate = second - reached.velocity * x2 + fall * x1.square();
-        let lever_rate = moved.dot(reached.velocity) + bend * x1;
-        let rate = n(2.0) * moved.dot(moved_rate) + moved.dot(second) + w.dot(third)
-            - n(2.0) * x1 * x2 * bend
-            - x1.square() * bend_rate;
-        let x3 = (rate - lever_rate * x2) / lever;
-        [x2, x3].map(|x| x * self.pose.gain)
+        let rod = second - reached.velocity * place - velocity * x1;
+        Course { place, rod, velocity, bend }
+    }
+
+    /// The curvature by the joint turn of the place of the input end.
+    #[must_use]
+    pub fn place_bend(&self) -> Interval {
+        self.course().place
+    }
+
+    /// The curvature by the joint turn of the sine of the transmission angle.
+    #[must_use]
+    pub fn transmission_bend(&self) -> Interval {
+        let (course, way, w, [second, third]) =
+            (self.course(), self.pose.joint_way, self.pose.reached.rod, self.ways);
+        let radius = way.length();
+        let along = w.dot(way);
+        let slope = self.moved.dot(way) + w.dot(second);
+        let bend =
+            course.rod.dot(way) + Interval::point(2.0) * self.moved.dot(second) + w.dot(third);
+        self.bend_over_length([along, slope, bend].map(|x| x / radius), &course)
+    }
+
+    /// The curvature by the joint turn of the sine at the input end.
+    #[must_use]
+    pub fn input_bend(&self) -> Interval {
+        let (course, reached, moved) = (self.course(), &self.pose.reached, self.moved);
+        let slope = moved.dot(reached.velocity) + reached.bend * self.rate;
+        let bend = course.rod.dot(reached.velocity)
+            + moved.dot(course.velocity)
+            + course.bend * self.rate
+            + reached.bend * course.place;
+        let speed = self.speed();
+        self.bend_over_length([reached.lever, slope, bend].map(|x| x / speed), &course)
+    }
+
+    /// The curvature by the joint turn of the sine of the tilt of the ball at P (0) or Q (1); `None` where it has no bolt.
+    #[must_use]
+    pub fn tilt_bend(&self, end: usize) -> Option<Interval> {
+        let (course, bolt) = (self.course(), (*self.pose.bolts.get(end)?)?);
+        let along = [self.pose.reached.rod, self.moved, course.rod].map(|w| w.dot(bolt));
+        Some(self.bend_over_length(along, &course))
+    }
+
+    /// f″ of f = N/|w|, by N, N′ and N″.
+    fn bend_over_length(&self, [own, slope, bend]: [Interval; 3], course: &Course) -> Interval {
+        let Reached { rod: w, length, place, .. } = self.pose.reached;
+        let Place::Length(_) = place else { return bend / length };
+        let longer = w.dot(self.moved) / length;
+        let longer_still =
+            (self.moved.length_squared() + w.dot(course.rod) - longer.square()) / length;
+        let share = own / length;
+        let rate = (slope - share * longer) / length;
+        (bend - Interval::point(2.0) * rate * longer - share * longer_still) / length
+    }
+
+    /// |v|.
+    fn speed(&self) -> Interval {
+        match self.build.input {
+            InputEnd::Crank { circle, .. } => circle.radius,
+            InputEnd::Slide { .. } | InputEnd::Actuator { .. } => Interval::point(1.0),
+        }
     }
 
     fn size_move(&self, by: &Built<Interval>) -> Move {
@@ -305,10 +385,7 @@ impl RodOver {
     #[must_use]
     pub fn input_slope(&self, by: &RodShare) -> Interval {
         let reached = &self.pose.reached;
-        let speed = match self.build.input {
-            InputEnd::Crank { circle, .. } => circle.radius,
-            InputEnd::Slide { .. } | InputEnd::Actuator { .. } => Interval::point(1.0),
-        };
+        let speed = self.speed();
         let sine = reached.lever / (reached.length * speed);
         by.lever / (reached.length * speed) - sine * (by.length / reached.length + by.speed / speed)
     }

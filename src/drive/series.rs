@@ -32,6 +32,14 @@ impl OneJoint for JointDrive {
         }
     }
 
+    fn motor_turn(&self, joint: f64) -> Result<f64, DriveFault> {
+        match self {
+            Self::Rod(drive) => drive.motor_turn(joint),
+            Self::Ratio(ratio) => ratio.motor_turn(joint),
+            Self::Series(series) => series.motor_turn(joint),
+        }
+    }
+
     fn joint_turn(&self, motor: f64) -> Result<f64, DriveFault> {
         match self {
             Self::Rod(drive) => drive.joint_turn(motor),
@@ -142,6 +150,12 @@ impl<S: OneJoint> Series<S> {
 impl<S: OneJoint> OneJoint for Series<S> {
     fn motion<T: Angular>(&self, joint: T) -> Result<Motion<T>, DriveFault> {
         Ok(self.followed(joint)?.1)
+    }
+
+    fn motor_turn(&self, joint: f64) -> Result<f64, DriveFault> {
+        self.0.iter().enumerate().rev().try_fold(joint, |turn, (k, stage)| {
+            stage.motor_turn(turn).map_err(|fault| fault.of_stage(k))
+        })
     }
 
     fn joint_turn(&self, motor: f64) -> Result<f64, DriveFault> {

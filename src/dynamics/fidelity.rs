@@ -24,6 +24,7 @@ use super::monotone_stroke::MonotoneStroke;
 use super::reflected::{Matrix7, add_rigid, joint_inertia, mass_matrix_by};
 use super::tree::Tree;
 use crate::linkage::{Drive, Extreme, Pose};
+use crate::numeric::remembered;
 
 /// A model that stands in for the linkage.
 pub trait StandIn {
@@ -174,12 +175,22 @@ impl Known {
         }
     }
 
+    /// The motions that the headline figure allows for.
+    pub(super) fn over(&self) -> MeasuredOver {
+        match self {
+            Self { is_spatial: true, .. } => MeasuredOver::Space,
+            Self { is_planar: true, .. } => MeasuredOver::Plane,
+            _ => MeasuredOver::FixedCarrier,
+        }
+    }
+
     /// Every figure of `matrices`, which are told at each turn between `ends` that can be reached.
     pub(super) fn figures(
         &self,
         ends: [f64; 2],
         matrices: impl Fn(f64) -> Option<Pair7>,
     ) -> Fidelity {
+        let matrices = remembered(matrices);
         let worst = |figure: &dyn Fn(Pair7) -> f64| {
             worst_between(ends, &|turn| matrices(turn).map_or(f64::NAN, figure))
         };

@@ -102,8 +102,8 @@ pub use slide::{Slide, SlideCourse};
 pub use spatial::{
     BallTilts, CoaxialRotor, DriveLoadParts, DriveParts, DrivePoseLoad, InSpace, JointStroke,
     PartFrame, PartFrames, PartsOnCarrier, RodAtPins, RotorShares, ScrewDuty, ScrewLoads,
-    coupled_fidelity, drive_fidelity, drive_load_at, drive_loads, drive_mass_matrix,
-    drive_replacement, drives_together, tendon_fidelity,
+    coupled_fidelity, drive_error_at, drive_fidelity, drive_load_at, drive_loads,
+    drive_mass_matrix, drive_replacement, drives_together, tendon_fidelity,
 };
 pub use tied::tied;
 pub use together::{Together, together};

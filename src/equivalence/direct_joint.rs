@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::linkage::{Extreme, Sweep};
 use crate::numeric::minimax::{self, Piece};
-use crate::numeric::peaks;
+use crate::numeric::{peaks, remembered};
 
 /// joint turn = motor turn / ratio + offset, both counted from the zero pose.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -51,6 +51,7 @@ impl Constants {
         motor: &dyn Fn(f64) -> f64,
         joints: [f64; 2],
     ) -> Option<DirectJoint> {
+        let motor = &remembered(motor);
         let error = |slope: f64| peaks(|joint| joint - slope * motor(joint), joints);
         let slope = match (self.ratio, self.offset) {
             (Some(ratio), _) => 1.0 / ratio,

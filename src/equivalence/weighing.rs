@@ -13,7 +13,8 @@ use crate::drive::JointDrive;
 use crate::dynamics::{
     Certificate, DriveOnCarrier, DriveParts, DynamicsFault, Fidelity, JointStroke, Masses,
     MeasuredOver, MonotoneStroke, PartsOnCarrier, Replacement, Together, TwoJointFidelity,
-    drive_fidelity, drive_replacement, drives_together, fidelity, shared_carrier, together,
+    drive_error_at, drive_fidelity, drive_replacement, drives_together, fidelity, shared_carrier,
+    together,
 };
 use crate::linkage::Extreme;
 
@@ -90,7 +91,16 @@ pub fn weigh_in_space(
         let fidelity = drive_fidelity(stroke, parts, &replacement.tree);
         Ok(WeighedDrive::new(replacement, fidelity))
     })?;
-    let together = links(drives, &found, |placed| {
+    let together = together_in_space(stroke, drives, &found)?;
+    Ok(Weighed { drives: found, together })
+}
+
+fn together_in_space(
+    stroke: &JointStroke<'_>,
+    drives: &[HungDrive<DriveParts>],
+    found: &[WeighedDrive],
+) -> Result<Vec<(Vec<usize>, Together)>, DynamicsFault> {
+    links(drives, found, |placed| {
         let seats = placed.iter().map(|(frame, parts, replacement)| PartsOnCarrier {
             frame: *frame,
             stroke,
@@ -98,8 +108,40 @@ pub fn weigh_in_space(
             tree: &replacement.tree,
         });
         drives_together(&seats.collect::<Vec<_>>())
-    })?;
-    Ok(Weighed { drives: found, together })
+    })
+}
+
+impl Weighed {
+    /// The largest error of `drives` built otherwise, moved by `drive`, with what stands in for them here: at the joint turns `at`
+    /// between `turns`, and of all on one link over those; `None` where one cannot be told.
+    #[must_use]
+    pub fn error_of(
+        &self,
+        drives: &[HungDrive<DriveParts>],
+        drive: &JointDrive,
+        turns: [f64; 2],
+        at: &[f64],
+    ) -> Option<f64> {
+        let stroke = &JointStroke::over(drive, turns).ok()?;
+        let mut worst = 0.0_f64;
+        for (k, (own, hung)) in self.drives.iter().zip(drives).enumerate() {
+            let tree = &own.replacement.tree;
+            // The same parts with the same stand-in err alike.
+            let before = self.drives.iter().zip(drives).take(k);
+            if before
+                .into_iter()
+                .any(|(d, h)| h.masses == hung.masses && d.replacement.tree == *tree)
+            {
+                continue;
+            }
+            for turn in at {
+                worst = worst.max(drive_error_at(stroke, &hung.masses, tree, *turn)?);
+            }
+        }
+        let together = together_in_space(stroke, drives, &self.drives).ok()?;
+        let together = together.iter().map(|(_, all)| all.value);
+        together.chain([worst]).max_by(f64::total_cmp)
+    }
 }
 
 /// The parts of a drive where it is the carrier and what it bears besides that matter.

@@ -46,7 +46,7 @@ pub trait Objective<const N: usize> {
 }
 
 /// When to stop.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Effort {
     /// Enough when the bounds are this close, as a share of the larger.
     pub relative: f64,

@@ -1,12 +1,14 @@
 //! The verdict on a design whose drive is no planar four-bar.
 
+use std::cell::Cell;
+
 use crate::design::{Design, Drawn};
 use crate::drive::{
     Assembly, BallRod, Drawing, JointDrive, Kind, OneJoint as _, Size, Stop, StopKind,
     longest_even_stroke,
 };
 use crate::equivalence::{
-    BuildWitness, Criterion, DirectJoint, DriveFigures, DriveJudgement, DriveLimits, DriveQuestion,
+    BuildWitness, DirectJoint, DriveFigures, DriveJudgement, DriveLimits, DriveQuestion,
     judge_drive, largest_share,
 };
 use crate::linkage::{Extreme, Stroke};
@@ -221,29 +223,16 @@ fn extremes(question: &DriveQuestion<'_>) -> Extremes {
 /// What would make the drawn drive equivalent; nothing where it is.
 fn advice(driven: &Driven, now: &DriveFigures, question: &DriveQuestion<'_>) -> Option<Advice> {
     let limits = &question.limits;
-    if now.hold(limits) {
-        return None;
-    }
-    let figures = |turns: [f64; 2]| {
+    let first_to_fail = Cell::new(now.broken(limits)?);
+    let holds = |turns: [f64; 2]| {
         let joint = driven.over(turns).direct_joint();
-        DriveFigures::of(&driven.drive, turns, &joint)
+        let broken = DriveFigures::of(&driven.drive, turns, &joint).broken(limits);
+        // The last one is that of the shortest stroke that does not hold.
+        broken.inspect(|criterion| first_to_fail.set(*criterion)).is_none()
     };
     let stroke = Stroke { motor: question.turns, joint: question.turns };
-    let share = |holds: &dyn Fn(&DriveFigures) -> bool| {
-        largest_share(&stroke, |turns| holds(&figures(turns)))
-    };
-    let motion = &limits.motion;
-    let alone = [
-        (Criterion::Angle, share(&|f| f.angle.value <= motion.angle)),
-        (Criterion::Ratio, share(&|f| f.ratio_error.value <= motion.ratio)),
-        (
-            Criterion::TransmissionAngle,
-            share(&|f| f.transmission_angle.is_none_or(|a| a.value >= motion.transmission_angle)),
-        ),
-    ]
-    .map(|(criterion, part)| (criterion, part.map_or(0.0, |p| p.1)));
-    let first_to_fail = alone.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))?.0;
-    Some(Advice { first_to_fail, enough: share(&|f| f.hold(limits)), change: None })
+    let enough = largest_share(&stroke, holds);
+    Some(Advice { first_to_fail: first_to_fail.get(), enough, change: None })
 }
 
 /// What is left without twist, without lean, and with a rod as long as its balls are apart in a parallelogram.

@@ -4,9 +4,10 @@ use crate::design::{Design, Drawn};
 use crate::drive::OneJoint as _;
 use crate::dynamics::DriveParts;
 use crate::equivalence::{
-    Assessment, Basis, DirectJoint, Figure, HungDrive, InertiaAsk, SizeRanges, Weighing,
+    self, Assessment, Basis, DirectJoint, Figure, HungDrive, InertiaAsk, SizeRanges, Weighing,
     assess_in_space, weigh_in_space,
 };
+use crate::numeric::evenly;
 
 use super::driven::Driven;
 use super::findings::InertiaFindings;
@@ -29,8 +30,8 @@ impl Weighed {
         let weighing =
             (!hung.is_empty()).then(|| weigh_in_space(&driven.drive, driven.joint_turns(), &hung));
         let corner = match &weighing {
-            Some(Ok(_)) if design.accept.over == Basis::Tolerance => {
-                in_worst_corner(design, driven, sizes, &hung)
+            Some(Ok(found)) if design.accept.over == Basis::Tolerance => {
+                in_worst_corner(design, driven, sizes, (found, &hung))
             }
             _ => None,
         };
@@ -64,21 +65,22 @@ impl Weighed {
     }
 }
 
-/// The largest error of kinetic energy in the corners towards which it rises and falls size by size.
+/// Poses that other builds are looked at in, beside the drawn one's worst.
+const POSES: u32 = 16;
+
+/// The largest error of kinetic energy, of what stands in for the drawn drives, in the corners towards which it rises and falls
+/// size by size.
 fn in_worst_corner(
     design: &Design<Drawn>,
     driven: &Driven,
     sizes: &SizeRanges,
-    hung: &[HungDrive<DriveParts>],
+    (found, hung): (&equivalence::Weighed, &[HungDrive<DriveParts>]),
 ) -> Option<f64> {
-    let drawing = &design.geometry.drawing;
+    let (drawing, turns) = (&design.geometry.drawing, driven.joint_turns());
     let drawn: Vec<f64> = drawing.sizes().iter().map(|size| size.value).collect();
-    let error = |sizes: &[f64]| {
-        let drive = drawing.drive_of(sizes)?;
-        let found = weigh_in_space(&drive, driven.joint_turns(), hung).ok()?;
-        let alone = found.drives.iter().map(|drive| drive.error.value);
-        let together = found.together.iter().map(|(_, all)| all.value);
-        alone.chain(together).max_by(f64::total_cmp)
-    };
-    worst_corner(&drawn, &sizes.typed, &error)
+    let worst = found.drives.iter().filter_map(|d| driven.drive.joint_turn(d.error.turn).ok());
+    let poses: Vec<f64> = worst.chain(evenly(turns, POSES)).collect();
+    worst_corner(&drawn, &sizes.typed, &|sizes| {
+        found.error_of(hung, &drawing.drive_of(sizes)?, turns, &poses)
+    })
 }

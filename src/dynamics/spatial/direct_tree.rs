@@ -11,7 +11,7 @@ use super::super::averaged::{Sample, Samples};
 use super::super::body::Body;
 use super::super::crank_stroke::CrankStroke;
 use super::super::fault::DynamicsFault;
-use super::super::fidelity::{Fidelity, Known, Pair7};
+use super::super::fidelity::{Fidelity, Known, Pair7, share};
 use super::super::moments::Moments;
 use super::super::parallel;
 use super::super::reflected::Matrix7;
@@ -113,6 +113,24 @@ fn of_tree(tree: &Tree) -> impl Fn(&DriveParts, f64, &MovingFrames) -> Matrix7 {
     move |_, _, frames| tree.mass_matrix_towards(frames.direction())
 }
 
+/// ε at one joint turn (rad) with `tree` in place of the drive with `parts`, for the motions that the headline figure allows for;
+/// `None` where the turn cannot be reached.
+#[must_use]
+pub fn drive_error_at(
+    stroke: &JointStroke<'_>,
+    parts: &DriveParts,
+    tree: &Tree,
+    turn: f64,
+) -> Option<f64> {
+    let over = known(parts).over();
+    let found = matrices(stroke, &parts.with_bars(), &of_tree(tree), turn)?;
+    Some(share(over, &found)).filter(|error| error.is_finite())
+}
+
+fn known(parts: &DriveParts) -> Known {
+    Known { is_spatial: parts.are_spatial(), ..Known::of(&parts.masses) }
+}
+
 /// How far `tree` is from the drive with `parts` over its stroke; the places are motor turns.
 #[must_use]
 pub fn drive_fidelity(stroke: &JointStroke<'_>, parts: &DriveParts, tree: &Tree) -> Fidelity {
@@ -125,7 +143,7 @@ pub(super) fn fidelity_of(
     parts: &DriveParts,
     model: &ModelMatrix<'_>,
 ) -> Fidelity {
-    let known = Known { is_spatial: parts.are_spatial(), ..Known::of(&parts.masses) };
+    let known = known(parts);
     let parts = &parts.with_bars();
     let found = known.figures(stroke.turns(), |turn| matrices(stroke, parts, model, turn));
     let placed = |figure| stroke.by_motor(figure);

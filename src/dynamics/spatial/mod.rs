@@ -37,7 +37,9 @@ mod part_frames;
 
 pub use carried_rotor::{CoaxialRotor, RotorShares};
 pub use coupled_in_space::{RodAtPins, coupled_fidelity, tendon_fidelity};
-pub use direct_tree::{PartsOnCarrier, drive_fidelity, drive_replacement, drives_together};
+pub use direct_tree::{
+    PartsOnCarrier, drive_error_at, drive_fidelity, drive_replacement, drives_together,
+};
 pub use drive_loads::{
     BallTilts, DriveLoadParts, DrivePoseLoad, InSpace, ScrewDuty, ScrewLoads, drive_load_at,
     drive_loads,

@@ -15,9 +15,9 @@ use super::question::BuildWitness;
 use super::stage::{Largest, RodStage, Stage};
 use crate::drive::{JointDrive, OneJoint as _};
 use crate::equivalence::direct_joint::DirectJoint;
-use crate::numeric::Interval;
 use crate::numeric::ranked::Ranked;
 use crate::numeric::search::{Effort, NOTHING_TO_DECIDE};
+use crate::numeric::{Interval, Scalar};
 
 /// A chain with the constants that its stages are held against.
 #[derive(Clone, Debug)]
@@ -34,6 +34,9 @@ pub(super) enum Error {
     Ratio,
     Angle,
 }
+
+/// A figure of one build of a stage at one of its joint turns.
+type Told<'a, T> = dyn Fn(&RodStage<'a>, Figure, &[f64], T) -> Option<T>;
 
 /// A range of joint turns of the whole with what is certain of it.
 struct Stretch {
@@ -53,6 +56,9 @@ const IN_A_STRETCH: Effort = Effort {
     proved_below: f64::NEG_INFINITY,
     refuted_above: f64::INFINITY,
 };
+
+/// And where nobody looks closer.
+const BY_ITSELF: Effort = Effort { relative: 1e-3, boxes: 40, ..IN_A_STRETCH };
 
 impl<'a> Chain<'a> {
     /// `stages` of `drive`, which `joint` may stand in for between the joint turns `turns`.
@@ -87,12 +93,12 @@ impl<'a> Chain<'a> {
     }
 
     /// The error over a stretch.
-    fn over(&self, error: Error, turns: Interval) -> Option<Stretch> {
+    fn over(&self, error: Error, turns: Interval, effort: &Effort) -> Option<Stretch> {
         let one = Interval::point(1.0);
         let (mut q, mut product, mut sum, mut gain) = (turns, one, Interval::ZERO, one);
         let mut worst = [Vec::new(), Vec::new()];
-        for (stage, constant) in self.each().rev() {
-            let (ratio, angle, mut ends) = stage_over(stage, constant, q, error)?;
+        for (k, (stage, constant)) in self.each().enumerate().rev() {
+            let (ratio, angle, mut ends) = stage_over(stage, (k, constant), q, (error, effort))?;
             if error == Error::Angle && gain.hi() < 0.0 {
                 ends.reverse();
             }
@@ -122,7 +128,7 @@ impl<'a> Chain<'a> {
         error: Error,
         turns: Interval,
     ) -> Option<(Interval, [Vec<f64>; 2])> {
-        self.over(error, turns).map(|stretch| (stretch.error, stretch.worst))
+        self.over(error, turns, &BY_ITSELF).map(|stretch| (stretch.error, stretch.worst))
     }
 
     /// The largest `side` × error over `turns`, to a share of `close` of it, or decided against `limit`.
@@ -138,7 +144,7 @@ impl<'a> Chain<'a> {
         let mut best = self.nothing(turns);
         let mut heap = BinaryHeap::new();
         for part in parts(turns.all, FIRST) {
-            let Some(stretch) = self.over(error, part) else { return best };
+            let Some(stretch) = self.over(error, part, &IN_A_STRETCH) else { return best };
             self.look(error, side, &stretch, turns.typed, &mut best);
             heap.push(Ranked { bound: signed(stretch.error), of: stretch });
             best.boxes += 1;
@@ -151,7 +157,7 @@ impl<'a> Chain<'a> {
             }
             let Some(top) = heap.pop() else { break };
             for part in parts(top.of.turns, 2) {
-                let Some(stretch) = self.over(error, part) else { return best };
+                let Some(stretch) = self.over(error, part, &IN_A_STRETCH) else { return best };
                 self.look(error, side, &stretch, turns.typed, &mut best);
                 heap.push(Ranked { bound: signed(stretch.error).min(top.bound), of: stretch });
                 best.boxes += 1;
@@ -194,6 +200,10 @@ impl<'a> Chain<'a> {
         for sizes in &stretch.worst {
             for joint in [stretch.turns.lo(), stretch.turns.hi()] {
                 let joint = joint.clamp(typed.lo(), typed.hi());
+                let plain = self.plain(error, sizes, joint).map(|at| at * side);
+                if plain.is_none_or(|at| at <= best.seen) {
+                    continue;
+                }
                 let at = self.enclosed(error, sizes, joint).map(|at| at * Interval::point(side));
                 if let Some(at) = at.filter(|at| at.mid() > best.seen) {
                     (best.seen, best.at, best.joint) = (at.mid(), at, joint);
@@ -205,34 +215,50 @@ impl<'a> Chain<'a> {
 
     /// The error of one build at one joint turn.
     pub(super) fn enclosed(&self, error: Error, sizes: &[f64], joint: f64) -> Option<Interval> {
-        let one = Interval::point(1.0);
-        let joint = Interval::around(joint, 4);
+        self.at(error, sizes, Interval::around(joint, 4), &RodStage::enclosed)
+    }
+
+    /// The same in plain floats.
+    fn plain(&self, error: Error, sizes: &[f64], joint: f64) -> Option<f64> {
+        self.at(error, sizes, joint, &RodStage::plain)
+    }
+
+    /// The same with the figures that `of` tells of each stage.
+    fn at<T: Scalar>(&self, error: Error, sizes: &[f64], joint: T, of: &Told<'a, T>) -> Option<T> {
+        let (one, exactly) = (T::exactly(1.0), T::exactly);
         let (mut q, mut product, mut rest) = (joint, one, sizes);
-        for (stage, constant) in self.each().rev() {
-            let (ratio, motor);
+        for (k, (stage, constant)) in self.each().enumerate().rev() {
             match stage {
                 Stage::Ratio(own) => {
-                    (ratio, motor) = (Interval::point(*own), Interval::point(*own) * q);
+                    product = product * exactly(*own);
+                    q = exactly(*own) * q;
                     rest = rest.get(..rest.len().checked_sub(1)?)?;
                 }
                 Stage::Rod(stage) => {
                     let own = rest.get(rest.len().checked_sub(stage.count())?..)?;
                     rest = rest.get(..rest.len() - own.len())?;
-                    let off = stage.enclosed(Figure::Ratio(constant), own, q)?;
-                    ratio = (off + one) * Interval::point(constant);
-                    let error = stage.enclosed(Figure::Angle(constant, 0.0), own, q)?;
-                    motor = (q - error) * Interval::point(constant);
+                    if error == Error::Ratio {
+                        let off = of(stage, Figure::Ratio(constant), own, q)?;
+                        product = product * ((off + one) * exactly(constant));
+                    }
+                    if is_turn_asked(error, k) {
+                        let off = of(stage, Figure::Angle(constant, 0.0), own, q)?;
+                        q = (q - off) * exactly(constant);
+                    }
                 }
             }
-            product = product * ratio;
-            q = motor;
         }
-        let ratio = Interval::point(self.joint.ratio);
+        let ratio = exactly(self.joint.ratio);
         Some(match error {
             Error::Ratio => product / ratio - one,
-            Error::Angle => joint - q / ratio - Interval::point(self.joint.offset),
+            Error::Angle => joint - q / ratio - exactly(self.joint.offset),
         })
     }
+}
+
+/// Is the motor turn of stage `k` asked for? By the angle error, and by the ratios of the stages before it.
+fn is_turn_asked(error: Error, k: usize) -> bool {
+    error == Error::Angle || k > 0
 }
 
 /// Mean ratios of the stages over the joint turns of the whole, from the motor on.
@@ -249,13 +275,13 @@ fn means(drive: &JointDrive, turns: [f64; 2]) -> Vec<f64> {
     means
 }
 
-/// Ranges of ratio and angle error of one stage over its joint turns, and its sizes where the wanted error is largest and
-/// smallest.
+/// Ranges of ratio and angle error of stage `k` over its joint turns, and its sizes where the wanted error is largest and
+/// smallest. Of what is not asked for nothing is told.
 fn stage_over(
     stage: &Stage<'_>,
-    constant: f64,
+    (k, constant): (usize, f64),
     turns: Interval,
-    wanted: Error,
+    (wanted, effort): (Error, &Effort),
 ) -> Option<(Interval, Interval, [Vec<f64>; 2])> {
     let one = Interval::point(1.0);
     let stage = match stage {
@@ -265,13 +291,24 @@ fn stage_over(
         }
         Stage::Rod(stage) => stage,
     };
-    let angle = stage.range(Figure::Angle(constant, 0.0), turns, &IN_A_STRETCH)?;
+    let figure = Figure::Angle(constant, 0.0);
     if wanted == Error::Angle {
-        return Some((Interval::ZERO, angle.0, angle.1));
+        let (angle, ends) = stage.range(figure, turns, effort)?;
+        return Some((Interval::ZERO, angle, ends));
     }
-    let ratio = stage.range(Figure::Ratio(constant), turns, &IN_A_STRETCH)?;
-    Some((ratio.0, angle.0, ratio.1))
+    let (ratio, ends) = stage.range(Figure::Ratio(constant), turns, effort)?;
+    // Where the stage before it stands is soon known as well as the stretch itself.
+    let roughly = Effort { absolute: ROUGHLY * turns.width(), ..*effort };
+    let angle = if is_turn_asked(wanted, k) {
+        stage.range(figure, turns, &roughly)?.0
+    } else {
+        Interval::ZERO
+    };
+    Some((ratio, angle, ends))
 }
+
+/// A turn that only places the stage before is told to this share of the stretch.
+const ROUGHLY: f64 = 3e-3;
 
 /// Stretches to begin with.
 const FIRST: u32 = 12;

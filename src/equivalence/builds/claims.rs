@@ -289,10 +289,23 @@ impl Claim<'_> {
         value.width().is_finite().then_some(value)
     }
 
-    /// Its value at one joint turn; `None` where it cannot be told.
-    pub(super) fn at_turn(&self, read: &Read<Interval>, joint: f64) -> Option<Interval> {
-        let value = self.at(read, Interval::point(joint))?;
-        value.width().is_finite().then_some(value)
+    /// Its value at one joint turn and, of an angle error, its slope by that; `None` where it cannot be told.
+    pub(super) fn at_turn(
+        &self,
+        read: &Read<Interval>,
+        joint: f64,
+    ) -> Option<(Interval, Option<Interval>)> {
+        let (joint, side) = (Interval::point(joint), Interval::point(self.side));
+        let (value, slope) = match self.figure {
+            Figure::Angle(constant, _) => {
+                let own = read.own_turn(joint);
+                let (reached, ratio) = read.built.at(own)?;
+                let value = self.of_motion(reached.place, ratio, read, [joint, own])?;
+                (value * side, Some(off(ratio, constant) * side))
+            }
+            _ => (self.at(read, joint)?, None),
+        };
+        value.width().is_finite().then_some((value, slope))
     }
 
     /// Its slopes by the open sizes of a batch.
@@ -333,30 +346,49 @@ impl Claim<'_> {
     /// Its slope by the joint turn.
     pub(super) fn turn_slope(&self, look: &Look) -> Option<Interval> {
         let slope = match self.figure {
-            Figure::Angle(ratio, _) => {
-                Interval::point(1.0) - look.over.pose.ratio / Interval::point(ratio)
-            }
+            Figure::Angle(ratio, _) => off(look.over.pose.ratio, ratio),
             _ => self.slope_by(&look.over, &look.by_turn)?,
         };
         Some(slope * Interval::point(self.side))
     }
 
-    /// The most by which it may be above its value `here` anywhere in a look as far as `away`: by slope and curvature where
-    /// that is known, else without bound.
-    pub(super) fn turn_rise(&self, here: &Look, look: &Look, away: Interval) -> Option<f64> {
+    /// Its slope by the joint turn in every build of a batch `here`, at one turn. Where that of one build is known, `anchor`, those
+    /// of the others are no further off than the slopes of the ratio by their sizes allow.
+    pub(super) fn turn_slope_about(
+        &self,
+        batch: &Batch,
+        here: &Look,
+        (anchor, own): (&[Interval], Option<Interval>),
+    ) -> Option<Interval> {
         let slope = self.turn_slope(here)?;
-        let bend = self.turn_bend(look).filter(|bend| bend.width().is_finite());
-        let rise = |bend: Interval| rise(slope.magnitude(), bend.hi(), away.magnitude());
-        Some(bend.map_or(f64::INFINITY, rise))
+        let (Figure::Angle(ratio, _), Some(own)) = (self.figure, own) else { return Some(slope) };
+        let side = Interval::point(self.side) / Interval::point(ratio);
+        let mut closer = own;
+        for (size, share) in batch.open.iter().zip(&here.by_sizes) {
+            let away = *batch.sizes.get(size.place)? - *anchor.get(size.place)?;
+            closer = closer - here.over.ratio_slope(share) * away * side;
+        }
+        Some(slope.both_ways(closer))
     }
 
-    /// Its curvature by the joint turn, where that is known.
+    /// The most by which it may rise from where it has this slope by the joint turn, anywhere in a look as far as `away`: by its
+    /// curvature where that is known, else without bound.
+    pub(super) fn turn_rise(&self, slope: Interval, look: &Look, away: Interval) -> f64 {
+        let bend = self.turn_bend(look).filter(|bend| bend.width().is_finite());
+        let rise = |bend: Interval| rise(slope.magnitude(), bend.hi(), away.magnitude());
+        bend.map_or(f64::INFINITY, rise)
+    }
+
+    /// Its curvature by the joint turn, where it has one.
     fn turn_bend(&self, look: &Look) -> Option<Interval> {
-        let [first, second] = look.over.bends();
+        let over = &look.over;
         let bend = match self.figure {
-            Figure::Ratio(ratio) => second / Interval::point(ratio),
-            Figure::Angle(ratio, _) => -(first / Interval::point(ratio)),
-            _ => return None,
+            Figure::Ratio(ratio) => over.bends()[1] / Interval::point(ratio),
+            Figure::Angle(ratio, _) => -(over.bends()[0] / Interval::point(ratio)),
+            Figure::JointSide => over.transmission_bend(),
+            Figure::CrankSide => over.input_bend(),
+            Figure::Tilt(end) => over.tilt_bend(end)?,
+            Figure::Travel => over.place_bend(),
         };
         Some(bend * Interval::point(self.side))
     }
@@ -371,6 +403,11 @@ impl Claim<'_> {
             Figure::Travel => share.place,
         })
     }
+}
+
+/// By how much a ratio is below this one, as a share of it: the slope of the angle error.
+fn off(ratio: Interval, constant: f64) -> Interval {
+    Interval::point(1.0) - ratio / Interval::point(constant)
 }
 
 impl Rod<'_> {
@@ -546,7 +583,8 @@ mod tests {
                 let (slope, difference) =
                     (of_turn(joint), by_turn(&|joint| claim.plain(at, joint).unwrap()));
                 assert!((slope.mid() - difference).abs() < 1e-7 * (1.0 + slope.magnitude()), "{claim:?} {slope:?} {difference}");
-                if let Some(bend) = claim.turn_bend(&look) {
+                {
+                    let bend = claim.turn_bend(&look).unwrap();
                     let difference = by_turn(&|joint| of_turn(joint).mid());
                     assert!((bend.mid() - difference).abs() < 1e-6 * (1.0 + bend.magnitude()), "{claim:?} {bend:?} {difference}");
                 }
@@ -574,8 +612,15 @@ mod tests {
                 }
                 let [wide, own] = [&look, &here].map(|look| claim.turn_slope(look).unwrap());
                 assert!(wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
-                let [wide, own] = [&look, &here].map(|look| claim.turn_bend(look));
-                assert!(wide.zip(own).is_none_or(|(wide, own)| wide.contains(own.mid())));
+                let [wide, own] = [&look, &here].map(|look| claim.turn_bend(look).unwrap());
+                assert!(wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
+                let whole = batch.look(Interval::point(joint)).unwrap();
+                let anchor: Vec<Interval> =
+                    over.iter().map(|range| Interval::point(range.mid())).collect();
+                let known = claim.at_turn(&claim.read(&anchor).unwrap(), joint).unwrap().1;
+                let about = claim.turn_slope_about(&batch, &whole, (&anchor, known)).unwrap();
+                let own = claim.turn_slope(&here).unwrap();
+                assert!(about.contains(own.mid()), "{claim:?} {about:?} {own:?}");
             });
         }
 

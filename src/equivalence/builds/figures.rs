@@ -1,10 +1,11 @@
 //! The drawn drive's worst figures over its stroke, each with the joint turn where it lies.
 
+use super::super::criterion::Criterion;
 use super::super::direct_joint::DirectJoint;
 use super::question::{DriveLimits, DriveQuestion};
 use crate::drive::{JointDrive, OneJoint as _, RodPose};
 use crate::linkage::Extreme;
-use crate::numeric::peaks;
+use crate::numeric::{peaks, remembered};
 
 /// Worst figures of a drive as drawn.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -31,54 +32,66 @@ impl DriveFigures {
     /// Of `drive` between the joint turns `turns` with `joint` in its place.
     #[must_use]
     pub fn of(drive: &JointDrive, turns: [f64; 2], joint: &DirectJoint) -> Self {
-        let motion = |turn: f64| drive.motion(turn).ok();
+        let motion = remembered(|turn| drive.motion(turn).ok());
         let ratio = peaks(|turn| motion(turn).map_or(f64::NAN, |m| m.ratio), turns).map(extreme);
-        let off = |turn: f64| motion(turn).map_or(f64::NAN, |m| m.ratio / joint.ratio - 1.0);
+        let off = |at: Extreme| Extreme { value: at.value / joint.ratio - 1.0, ..at };
         let error = |turn: f64| {
             let motor = motion(turn).map_or(f64::NAN, |m| m.motor);
             turn - motor / joint.ratio - joint.offset
         };
+        let margins = remembered(|turn| margins_of_rods(drive, turn));
+        let margin = |which: fn(&Margins) -> Option<f64>| {
+            let at = |turn: f64| which(&margins(turn)?);
+            at(turns[0])?;
+            Some(peaks(|turn| at(turn).unwrap_or(f64::NAN), turns).map(extreme))
+        };
+        let least = |which| margin(which).map(|[low, _]| low);
         Self {
             ratio,
             angle: largest_size(peaks(error, turns).map(extreme)),
-            ratio_error: largest_size(peaks(off, turns).map(extreme)),
-            transmission_angle: Self::of_rods(drive, turns, -1.0, &|rod| {
-                Some(rod.transmission_angle())
-            }),
-            crank_side: Self::of_rods(drive, turns, -1.0, &RodPose::crank_side),
-            ball_tilt: Self::of_rods(drive, turns, 1.0, &|rod| {
-                rod.ball_tilts().into_iter().flatten().max_by(f64::total_cmp)
-            }),
+            ratio_error: largest_size(ratio.map(off)),
+            transmission_angle: least(|margins| margins.transmission_angle),
+            crank_side: least(|margins| margins.crank_side),
+            ball_tilt: margin(|margins| margins.ball_tilt).map(|[_, high]| high),
         }
     }
 
-    /// The largest (`side` +1) or smallest (−1) of a figure of all rods; `None` where no rod has it.
-    fn of_rods(
-        drive: &JointDrive,
-        turns: [f64; 2],
-        side: f64,
-        figure: &dyn Fn(&RodPose) -> Option<f64>,
-    ) -> Option<Extreme> {
-        let worst = |turn: f64| {
-            let rods = drive.rods(turn).ok()?;
-            rods.iter().filter_map(figure).max_by(|a, b| (side * a).total_cmp(&(side * b)))
-        };
-        worst(turns[0])?;
-        let [low, high] = peaks(|turn| worst(turn).unwrap_or(f64::NAN), turns).map(extreme);
-        Some(if side > 0.0 { high } else { low })
-    }
-
-    /// Is every figure that is judged within its limit?
+    /// The first figure that is judged and not within its limit.
     #[must_use]
-    pub fn hold(&self, limits: &DriveLimits) -> bool {
+    pub fn broken(&self, limits: &DriveLimits) -> Option<Criterion> {
         let over = |figure: Option<Extreme>, floor: f64| figure.is_none_or(|f| f.value >= floor);
         let tilt = self.ball_tilt.zip(limits.ball_tilt);
-        self.angle.value <= limits.motion.angle
-            && self.ratio_error.value <= limits.motion.ratio
-            && over(self.transmission_angle, limits.motion.transmission_angle)
-            && over(self.crank_side, limits.crank_side.unwrap_or(0.0))
-            && tilt.is_none_or(|(tilt, limit)| tilt.value <= limit)
+        let (motion, crank_side) = (&limits.motion, limits.crank_side.unwrap_or(0.0));
+        let held = [
+            (Criterion::Angle, self.angle.value <= motion.angle),
+            (Criterion::Ratio, self.ratio_error.value <= motion.ratio),
+            (
+                Criterion::TransmissionAngle,
+                over(self.transmission_angle, motion.transmission_angle),
+            ),
+            (Criterion::CrankSide, over(self.crank_side, crank_side)),
+            (Criterion::BallTilt, tilt.is_none_or(|(tilt, limit)| tilt.value <= limit)),
+        ];
+        held.into_iter().find_map(|(criterion, holds)| (!holds).then_some(criterion))
     }
+}
+
+/// The worst margins of all rods in one pose, where they have them.
+#[derive(Clone, Copy)]
+struct Margins {
+    transmission_angle: Option<f64>,
+    crank_side: Option<f64>,
+    ball_tilt: Option<f64>,
+}
+
+fn margins_of_rods(drive: &JointDrive, turn: f64) -> Option<Margins> {
+    let rods = drive.rods(turn).ok()?;
+    let tilts = rods.iter().flat_map(RodPose::ball_tilts).flatten();
+    Some(Margins {
+        transmission_angle: rods.iter().map(RodPose::transmission_angle).min_by(f64::total_cmp),
+        crank_side: rods.iter().filter_map(RodPose::crank_side).min_by(f64::total_cmp),
+        ball_tilt: tilts.max_by(f64::total_cmp),
+    })
 }
 
 impl DriveQuestion<'_> {

@@ -116,6 +116,9 @@ const PARTS: u32 = 4;
 /// Curvatures are worth what they take where as much as this share of what the turns blur is for sizes.
 const SIZES_MATTER: f64 = 0.3;
 
+/// Where second order is of no use over some turns, it is not tried over more than this share of them.
+const STILL_TOO_WIDE: f64 = 0.75;
+
 struct Search<'a> {
     claim: &'a Claim<'a>,
     ranges: &'a SizeRanges,
@@ -126,6 +129,8 @@ struct Search<'a> {
     builds: Vec<(Vec<f64>, Option<Read<f64>>)>,
     anchors: Vec<(Vec<Interval>, Option<Read<Interval>>)>,
     found: Found,
+    /// Second order by the sizes was of no use over turns wider than this.
+    bent_up_to: f64,
 }
 
 /// The largest value of `claim` over `turns` and all builds of `ranges`.
@@ -145,7 +150,19 @@ pub(super) fn largest(
     };
     let (batches, builds, anchors) = (Vec::new(), Vec::new(), Vec::new());
     let typed = turns.typed;
-    let search = Search { claim, ranges, typed, effort, shared, batches, builds, anchors, found };
+    let bent_up_to = f64::INFINITY;
+    let search = Search {
+        claim,
+        ranges,
+        typed,
+        effort,
+        shared,
+        batches,
+        builds,
+        anchors,
+        found,
+        bent_up_to,
+    };
     search.run(turns.all)
 }
 
@@ -291,6 +308,9 @@ impl Search<'_> {
             return Some(bound);
         }
         bound.split = along.most.filter(|_| along.by_sizes > along.by_turns);
+        if turns.width() > self.bent_up_to {
+            return Some(bound);
+        }
         let places: Vec<usize> = batch.open().collect();
         let bent = match places.len() {
             0..=1 => self.bent::<2>(turns, batch, &slopes, &places),
@@ -299,6 +319,9 @@ impl Search<'_> {
             _ => None,
         };
         if let Some((upper, split)) = bent {
+            if upper >= along.upper {
+                self.bent_up_to = STILL_TOO_WIDE * turns.width();
+            }
             bound = Bound { upper: bound.upper.min(upper), split };
         }
         Some(bound)
@@ -361,11 +384,14 @@ impl Search<'_> {
         let at = end.unwrap_or_else(|| turns.mid());
         let here = batch.look(Interval::point(at))?;
         let rest = Rest::of(batch, &claim.slopes(batch, &here)?);
-        let value = self.value(rest.anchor, at)?;
+        let (value, own) = self.value(&rest.anchor, at)?;
         let away = turns - Interval::point(at);
         let by_turns = match end {
             Some(_) => 0.0,
-            None => claim.turn_rise(&here, look, away)?.min((slope * away).hi()),
+            None => {
+                let here = claim.turn_slope_about(batch, &here, (&rest.anchor, own))?;
+                claim.turn_rise(here, look, away).min((slope * away).hi())
+            }
         };
         self.look_at(&rest.uphill, at);
         if end.is_none() {
@@ -378,12 +404,12 @@ impl Search<'_> {
         (!upper.is_nan()).then_some(along)
     }
 
-    /// The claim of one build at one joint turn.
-    fn value(&mut self, sizes: Vec<Interval>, at: f64) -> Option<Interval> {
-        let known = self.anchors.iter().find(|(of, _)| *of == sizes).map(|(_, read)| *read);
+    /// The claim of one build at one joint turn and, of an angle error, its slope by that.
+    fn value(&mut self, sizes: &[Interval], at: f64) -> Option<(Interval, Option<Interval>)> {
+        let known = self.anchors.iter().find(|(of, _)| of == sizes).map(|(_, read)| *read);
         let read = known.unwrap_or_else(|| {
-            let read = self.claim.read(&sizes);
-            self.anchors.push((sizes, read));
+            let read = self.claim.read(sizes);
+            self.anchors.push((sizes.to_vec(), read));
             read
         });
         self.claim.at_turn(&read?, at)

@@ -30,8 +30,11 @@ pub(super) struct RodStage<'a> {
     pub(super) ranges: SizeRanges,
     zeroing: Zeroing,
     shared: Shared,
-    ranges_over: RefCell<Vec<(Figure, Interval, Option<Ends>)>>,
+    ranges_over: RefCell<Vec<(Asked, Option<Ends>)>>,
 }
+
+/// Which figure, over which joint turns, how hard looked for.
+type Asked = (Figure, Interval, Effort);
 
 /// What a figure lies between, and the sizes that are worst, upward and downward.
 pub(super) type Ends = (Interval, [Vec<f64>; 2]);
@@ -139,15 +142,15 @@ impl RodStage<'_> {
 
     /// What `figure` lies between over `turns`, known from before where it was asked for; `None` where nothing is certain.
     pub(super) fn range(&self, figure: Figure, turns: Interval, effort: &Effort) -> Option<Ends> {
-        let is_it = |known: &&(Figure, Interval, _)| known.0 == figure && known.1 == turns;
-        if let Some((_, _, known)) = self.ranges_over.borrow().iter().find(is_it) {
+        let asked = (figure, turns, *effort);
+        if let Some((_, known)) = self.ranges_over.borrow().iter().find(|(of, _)| *of == asked) {
             return known.clone();
         }
         let over = Turns { all: turns, typed: turns };
         let [up, down] = [1.0, -1.0].map(|side| self.largest(figure, side, over, effort));
         let range = Interval::new(-down.upper, up.upper);
         let ends = range.width().is_finite().then_some((range, [up.sizes, down.sizes]));
-        self.ranges_over.borrow_mut().push((figure, turns, ends.clone()));
+        self.ranges_over.borrow_mut().push((asked, ends.clone()));
         ends
     }
 
