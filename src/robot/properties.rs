@@ -118,16 +118,21 @@ impl ActuatorProperties {
         Some(low.abs().min(high.abs()))
     }
 
-    /// What it can do each way, low and high, at the joint, N m: within its force's range and what its signal's range makes.
+    /// What it can do each way, low and high, at the joint, N m: see [`Self::forces`].
     #[must_use]
     pub fn efforts(&self) -> Option<[f64; 2]> {
+        self.forces().map(|force| scaled(force, self.gear))
+    }
+
+    /// Its force each way, low and high, before its gear: within its range and what its signal's range makes.
+    #[must_use]
+    pub fn forces(&self) -> Option<[f64; 2]> {
         let made = self.control.zip(self.force_per_signal);
         let made = made.map(|(control, per_signal)| scaled(control, per_signal));
-        let force = match (self.force, made) {
+        match (self.force, made) {
             (Some([low, high]), Some([least, most])) => Some([low.max(least), high.min(most)]),
             (force, made) => force.or(made),
-        };
-        force.map(|force| scaled(force, self.gear))
+        }
     }
 
     /// Armature, damping or a gain of its own behind its gear.

@@ -284,9 +284,8 @@ impl<'a> Said<'a> {
     }
 
     fn effort(&self) -> Option<f64> {
-        let forces = self
-            .actuators()
-            .filter_map(|a| a.force.map(|[low, high]| low.abs().min(high.abs()) * a.gear.abs()));
+        let forces = self.actuators().filter_map(|a| a.efforts());
+        let forces = forces.map(|[low, high]| low.abs().min(high.abs()));
         forces.chain(self.joint.effort).min_by(f64::total_cmp)
     }
 

@@ -17,6 +17,7 @@ mod part;
 mod poses;
 mod question;
 mod reach;
+mod rest;
 mod stage;
 mod worst;
 

@@ -16,6 +16,7 @@ use std::rc::Rc;
 use super::claims::{Batch, Claim, Look, Read, Turns};
 use super::part::Part;
 use super::question::SizeRanges;
+use super::rest::{Rest, end_of, middles};
 use crate::numeric::Interval;
 use crate::numeric::ranked::Ranked;
 use crate::numeric::search::{Effort, by_curvatures};
@@ -61,53 +62,6 @@ struct Along {
     by_turns: f64,
     /// The size for which most is.
     most: Option<usize>,
-}
-
-/// The most that a claim can be at one joint turn, by its slopes there.
-struct Rest {
-    /// One build: each size at the end towards which the claim certainly rises, else in the middle.
-    anchor: Vec<Interval>,
-    /// The latter at the end towards which it more likely rises.
-    uphill: Vec<f64>,
-    /// The most that the claim may be above that of the anchor.
-    upper: f64,
-    /// The size for which most of that is.
-    most: Option<usize>,
-}
-
-impl Rest {
-    fn of(batch: &Batch, slopes: &[Interval]) -> Self {
-        let mut rest = Self {
-            anchor: batch.sizes.clone(),
-            uphill: middles(&batch.sizes),
-            upper: 0.0,
-            most: None,
-        };
-        let (mut sum, mut most) = (Interval::ZERO, 0.0);
-        for (place, slope) in batch.open().zip(slopes) {
-            let (Some(slot), Some(uphill)) =
-                (rest.anchor.get_mut(place), rest.uphill.get_mut(place))
-            else {
-                continue;
-            };
-            let range = *slot;
-            *uphill = if slope.mid() < 0.0 { range.lo() } else { range.hi() };
-            let end = end_of(range, *slope);
-            *slot = Interval::point(end.unwrap_or_else(|| range.mid()));
-            let by = if end.is_some() { 0.0 } else { (*slope * (range - *slot)).hi() };
-            sum = sum + Interval::point(by);
-            if by > most {
-                (most, rest.most) = (by, Some(place));
-            }
-        }
-        rest.upper = sum.hi();
-        rest
-    }
-}
-
-/// The end of a range towards which what has this slope certainly does not fall.
-fn end_of(range: Interval, slope: Interval) -> Option<f64> {
-    if slope.lo() >= 0.0 { Some(range.hi()) } else { (slope.hi() <= 0.0).then_some(range.lo()) }
 }
 
 /// A box of sizes of which it is not shown that all builds close is halved so often.
@@ -441,10 +395,6 @@ impl Search<'_> {
         let widest = batch.open().map(scaled).max_by(|a, b| a.1.total_cmp(&b.1))?;
         (widest.1 > turns.width()).then_some(widest.0)
     }
-}
-
-fn middles(sizes: &[Interval]) -> Vec<f64> {
-    sizes.iter().map(|range| range.mid()).collect()
 }
 
 /// The sizes of a batch, each with a certain sign of slope at its upper-value end; `None` where there is none.

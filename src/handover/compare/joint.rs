@@ -50,7 +50,7 @@ fn target_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
     let ends = [(&LOWEST_TARGET, lowest, 1.0), (&HIGHEST_TARGET, highest, -1.0)];
     let rows = ends.into_iter().filter_map(|(end, limit, inwards)| {
         let found = end.of(facts).filter(|found| (found - limit) * inwards > 0.0)?;
-        let row = end.against(facts, [Some(limit), Some(found)], look.sides)?;
+        let row = end.against(facts, [None, Some(found)], look.sides)?;
         Some(row.explained("the controller cannot be told to go further"))
     });
     rows.collect()

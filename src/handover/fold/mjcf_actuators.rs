@@ -128,8 +128,12 @@ impl Move<'_> {
             changes.edits.set(self.element, "gear", &text(self.gear()));
         }
         let share = self.seen.share / self.seen.line[0].abs();
-        if let Some(force) = self.actuator.force.filter(|_| !is_same(Some(share), 1.0)) {
+        if let Some(force) = self.actuator.forces().filter(|_| !is_same(Some(share), 1.0)) {
             changes.edits.set(self.element, "forcerange", &list(&force.map(|f| f * share)));
+            // What its signal's range alone has bounded keeps its signal and gets a range of its force.
+            if self.actuator.force.is_none() {
+                changes.edits.set(self.element, "forcelimited", "true");
+            }
         }
         self.inertia_and_damping(1.0, changes);
         if self.cut.options.actuator == ActuatorUnits::Joint
