@@ -326,11 +326,7 @@ const SDFORMAT: [Change; 7] = [
 const MJCF: [Change; 9] = [
     ("0.6981317007977318\" damping", "0.7981\" damping", &["upper limit"]),
     ("forcerange=\"-60 60\"", "forcerange=\"-50 50\"", &["effort"]),
-    (
-        "gear=\"1\"",
-        "gear=\"1.1\"",
-        &["effort", "lowest target", "highest target", "ratio", "position gain", "velocity gain"],
-    ),
+    ("gear=\"1\"", "gear=\"1.1\"", &["effort", "ratio", "position gain", "velocity gain"]),
     ("axis=\"0 1 0\"", "axis=\"0 -1 0\"", &["axis"]),
     ("pos=\"0 0 -0.3\"", "pos=\"0 0 -0.31\"", &["origin"]),
     ("damping=\"0.02\"", "damping=\"0.04\"", &["damping"]),

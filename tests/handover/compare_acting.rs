@@ -106,7 +106,7 @@ fn a_controller_that_cannot_be_told_to_use_the_stroke_is_told_though_no_design_s
     let narrow = ("ctrlrange=\"-0.6108652381980153", "ctrlrange=\"-0.3");
     let (code, said) = Bench::new().says(MJCF, &[narrow]);
     assert_eq!(code, 0, "{said}");
-    assert!(said.contains("lowest target -17.1887 deg"), "{said}");
+    assert!(said.contains("lowest target: design -; file -17.1887 deg"), "{said}");
 }
 
 #[test]
