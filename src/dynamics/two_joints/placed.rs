@@ -26,9 +26,19 @@ const FINEST: f64 = 1.0 / 1024.0;
 /// The largest value of `figure` over the region and where: of all points of its grid, then climbed up from the largest by
 /// steps along both joints that are halved; not proved. A pose without a value is passed over; NaN where none has one.
 pub(super) fn largest(region: &Region, figure: &dyn Fn([f64; 2]) -> f64) -> Placed {
+    largest_near(&table(region, figure), region, figure)
+}
+
+/// A figure at all points of a region's grid.
+fn table(region: &Region, figure: &dyn Fn([f64; 2]) -> f64) -> Vec<Placed> {
+    region.turns().map(|joints| Placed { value: figure(joints), joints }).collect()
+}
+
+/// [`largest`] with what is known at the points of the grid.
+fn largest_near(table: &[Placed], region: &Region, figure: &dyn Fn([f64; 2]) -> f64) -> Placed {
     let at = |joints: [f64; 2]| Placed { value: figure(joints), joints };
     let start = Placed { value: f64::NAN, joints: [region.pitch[0], region.roll[0]] };
-    let best = region.turns().map(at).fold(start, larger);
+    let best = table.iter().copied().fold(start, larger);
     let cell = |[from, to]: [f64; 2]| (to - from) / f64::from(region.pieces.max(1));
     let (cells, mut here, mut share) = ([cell(region.pitch), cell(region.roll)], best, 0.5);
     while share >= FINEST {
@@ -45,8 +55,10 @@ pub(super) fn largest(region: &Region, figure: &dyn Fn([f64; 2]) -> f64) -> Plac
 
 /// The lowest and the highest, found as [`largest`].
 pub(super) fn spread(region: &Region, figure: &dyn Fn([f64; 2]) -> f64) -> Spread {
-    let lowest = largest(region, &|joints| -figure(joints));
-    Spread { lowest: Placed { value: -lowest.value, ..lowest }, highest: largest(region, figure) }
+    let (table, over) = (table(region, figure), |of: Placed| Placed { value: -of.value, ..of });
+    let below: Vec<Placed> = table.iter().copied().map(over).collect();
+    let lowest = largest_near(&below, region, &|joints| -figure(joints));
+    Spread { lowest: over(lowest), highest: largest_near(&table, region, figure) }
 }
 
 fn larger(best: Placed, other: Placed) -> Placed {

@@ -130,10 +130,13 @@ pub(super) fn drawn_peaks(setting: &Setting<'_>) -> Option<Peaks> {
     let question = setting.question;
     let plain = Plain::of(setting, &setting.drawn_sizes())?;
     let [pitch, roll] = question.turns;
-    let mut seen = Vec::new();
+    let mut seen: Vec<Seen> = Vec::new();
     for p in evenly(pitch, PIECES) {
         for r in evenly(roll, PIECES) {
-            let turns = question.drive.motor_turns([p, r]).ok()?;
+            // The straight ways to the edges pass every part of the region; inside, a node's neighbour tells the sheet.
+            let is_at_edge = pitch.contains(&p) || roll.contains(&r);
+            let before = seen.last().filter(|_| !is_at_edge).map(|seen| seen.turns);
+            let turns = before.or_else(|| question.drive.motor_turns([p, r]).ok())?;
             seen.push(plain.seen([p, r], turns)?);
         }
     }
