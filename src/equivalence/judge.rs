@@ -7,12 +7,13 @@ use super::criterion::Criterion;
 use super::extremes::{largest_stroke, largest_tolerance};
 use super::finding::{Budget, Finding, Witness};
 use super::held::{Held, Reach, is_proved, ratio_range, stretches, worst_witness};
+use super::inertia::{assess, assess_finger};
 use super::nominal::Figures;
 use super::outcome::{Outcome, Verdict};
 use super::pad::{self, FingerWeighing, PadFigures};
 use super::proof::Prover;
 use super::question::Question;
-use super::weighing::{Weighing, assess, assess_finger, weigh};
+use super::weighing::{Weighing, weigh};
 use crate::linkage::{Extreme, LinkageFault, Sweep};
 
 /// The verdict and what it rests on.

@@ -13,6 +13,7 @@ mod extremes;
 mod family;
 mod finding;
 mod held;
+mod inertia;
 mod judge;
 mod nominal;
 mod outcome;
@@ -37,6 +38,7 @@ pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
 pub use family::{Family, Typed, size_range, typed_range};
 pub use finding::{Budget, Finding, Shows, Witness};
 pub use held::{Reach, ratio_range};
+pub use inertia::{InertiaAsk, assess_in_space, assess_two_joints};
 pub use judge::{Judgement, judge, judge_behind};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
@@ -50,6 +52,4 @@ pub use region::{
     RegionJudgement, RegionLimits, RegionQuestion, RegionWitness, RegionWorst, RodPeak,
     judge_region, largest_region, region_map, region_verdict,
 };
-pub use weighing::{
-    InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, assess_two_joints, weigh_in_space,
-};
+pub use weighing::{Weighed, WeighedDrive, Weighing, weigh_in_space};

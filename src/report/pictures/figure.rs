@@ -146,7 +146,9 @@ impl Plot {
         let [from, to] = [low, high].map(self.shown);
         let is_same = self.points.iter().all(|point| (self.shown)(point[1]) == from);
         let told = if is_same {
-            [from.as_str(), "in every pose"].map(str::to_owned)
+            // What is nothing has no decimals.
+            let is_nothing = from.parse::<f64>().is_ok_and(|figure| figure.abs() <= 0.0);
+            [if is_nothing { "0" } else { from.as_str() }, "in every pose"].map(str::to_owned)
         } else if is_level {
             [format!("{from} to {to}"), "over the stroke".to_owned()]
         } else {
