@@ -78,6 +78,6 @@ pub use slider::Slider;
 pub use space::{Axis, Vector};
 pub use stop::{Stop, StopKind};
 pub use two_rods::{
-    Direct, DrawnLeg, Joints, Leg, OF_ROD, Region, RodsOnUniversal, Share, Shares, SizedBuild,
-    TwoRods, TwoRodsDrawing, TwoRodsPose,
+    Direct, DrawnLeg, Joints, Leg, MarginShare, MarginShares, OF_ROD, Region, RodsOnUniversal,
+    Share, Shares, SizedBuild, TwoRods, TwoRodsDrawing, TwoRodsPose,
 };

@@ -41,6 +41,13 @@ fn up(x: f64) -> f64 {
     x.next_up()
 }
 
+/// A hair more than half a last place of 1: beyond |x| = 1e-290 the floats next to x lie within STEP·|x|.
+///
+/// # Source
+/// S. M. Rump, P. Zimmermann, S. Boldo and G. Melquiond, Computing predecessor and successor in rounding to nearest, BIT 49
+/// (2009) (memory).
+const STEP: f64 = 0.5 * f64::EPSILON * (1.0 + f64::EPSILON);
+
 #[inline]
 fn add_down(a: f64, b: f64) -> f64 {
     let s = a + b;
@@ -192,6 +199,22 @@ impl Interval {
         self.lo > 0.0
     }
 
+    /// The product where an end is next to nothing, or endless.
+    #[inline(never)]
+    fn product(self, other: Self) -> Self {
+        if self == Self::ZERO || other == Self::ZERO {
+            return Self::ZERO;
+        }
+        let ac = end_product(self.lo, other.lo);
+        let ad = end_product(self.lo, other.hi);
+        let bc = end_product(self.hi, other.lo);
+        let bd = end_product(self.hi, other.hi);
+        let lo = lesser(lesser(ac, ad), lesser(bc, bd));
+        let wide = outward(lo, greater(greater(ac, ad), greater(bc, bd)));
+        let is_positive = self.lo >= 0.0 && other.lo >= 0.0;
+        Self { lo: if is_positive { wide.lo.max(0.0) } else { wide.lo }, ..wide }
+    }
+
     /// The two halves at the midpoint.
     #[must_use]
     pub fn halves(self) -> [Self; 2] {
@@ -239,27 +262,26 @@ impl Mul for Interval {
     type Output = Self;
     #[inline]
     fn mul(self, other: Self) -> Self {
-        if self == Self::ZERO || other == Self::ZERO {
-            return Self::ZERO;
+        let [ac, ad] = [self.lo * other.lo, self.lo * other.hi];
+        let [bc, bd] = [self.hi * other.lo, self.hi * other.hi];
+        let lo = lesser(lesser(ac, ad), lesser(bc, bd));
+        let hi = greater(greater(ac, ad), greater(bc, bd));
+        let is_finite = (self.hi - self.lo) + (other.hi - other.lo) < f64::INFINITY;
+        let least = lesser(lo.abs(), hi.abs());
+        if is_finite && least > 1e-290 && least < 1e290 {
+            Self { lo: lo - lo.abs() * STEP, hi: hi + hi.abs() * STEP }
+        } else {
+            self.product(other)
         }
-        if self.lo >= 0.0 && other.lo >= 0.0 {
-            let product = outward(end_product(self.lo, other.lo), end_product(self.hi, other.hi));
-            return Self { lo: product.lo.max(0.0), hi: product.hi };
-        }
-        let ac = end_product(self.lo, other.lo);
-        let ad = end_product(self.lo, other.hi);
-        let bc = end_product(self.hi, other.lo);
-        let bd = end_product(self.hi, other.hi);
-        outward(lesser(lesser(ac, ad), lesser(bc, bd)), greater(greater(ac, ad), greater(bc, bd)))
     }
 }
 
-/// | `[a, b] ÷ [c, d]` | result |
-/// |---|---|
-/// | the divisor holds 0 | the whole line |
-/// | the dividend is exactly 0 | 0 |
-/// | c = d | a/c and b/c in order |
-/// | otherwise | least and greatest of a/c, a/d, b/c, b/d |
+/// | `[a, b] ÷ [c, d]` | lower end | upper end |
+/// |---|---|---|
+/// | the divisor holds 0 | −∞ | ∞ |
+/// | the dividend is exactly 0 | 0 | 0 |
+/// | c > 0 | a/d, where a < 0 a/c | b/c, where b < 0 b/d |
+/// | d < 0 | that of `[−b, −a] ÷ [−d, −c]` | likewise |
 impl Div for Interval {
     type Output = Self;
     #[inline]
@@ -270,17 +292,10 @@ impl Div for Interval {
         if self == Self::ZERO {
             return Self::ZERO;
         }
-        if other.lo >= other.hi {
-            let (first, second) = (self.lo / other.lo, self.hi / other.lo);
-            return outward(first.min(second), first.max(second));
-        }
-        let quotients =
-            [self.lo / other.lo, self.lo / other.hi, self.hi / other.lo, self.hi / other.hi];
-        if quotients.iter().any(|q| q.is_nan()) {
-            return Self::ENTIRE;
-        }
-        let [q0, q1, q2, q3] = quotients;
-        outward(q0.min(q1).min(q2.min(q3)), q0.max(q1).max(q2.max(q3)))
+        let (over, by) = if other.lo > 0.0 { (self, other) } else { (-self, -other) };
+        let low = if over.lo >= 0.0 { by.hi } else { by.lo };
+        let high = if over.hi >= 0.0 { by.lo } else { by.hi };
+        outward(over.lo / low, over.hi / high)
     }
 }
 

@@ -35,7 +35,7 @@ pub use drawing::{DrawnLeg, TwoRodsDrawing};
 pub use forward::Joints;
 pub use pose::{Leg, RodsOnUniversal, TwoRodsPose};
 pub use sized::SizedBuild;
-pub use slopes::{OF_ROD, Share, Shares};
+pub use slopes::{MarginShare, MarginShares, OF_ROD, Share, Shares};
 
 /// Sines of a margin below this in the zero pose count as none.
 const FLAT: f64 = 1e-9;

@@ -4,8 +4,8 @@
 //! standing motor, W_j = Q_j − v x_j, and x the place of the input end, the rod's equation differentiated gives
 //!
 //! ```text
-//! x_s = (w·(Q_s − P_s) − ½(b²)_s)/λ      W_s = Q_s − P_s − v x_s
-//! x_js = (W_s·W_j + w·Q_js − x_j w·v_s − x_j x_s σ)/λ      λ_s = W_s·v + w·v_s + σ x_s
+//! x_s = (w·(Q_s − P_s) − ½(b²)_s)/λ
+//! x_js = ((Q_s − P_s)·(W_j − c_j w/λ) + w·Q_js − x_j w·v_s + ½(b²)_s c_j/λ)/λ      c_j = v·W_j + x_j σ
 //! ```
 //!
 //! A hinge about a through O carries X to O + R y₀; what it carries moves with X by R, with O by 1 − R, and with a tilt ȧ of
@@ -23,13 +23,18 @@ use crate::numeric::Scalar;
 /// Both joint turns, the sizes of both joint axes, and those of one rod.
 pub const OF_ROD: usize = 2 + OF_AXES + 12;
 
-/// What one variable moves of a rod: derivatives by it.
+/// What one variable does to a rod's motor: derivatives by it.
 #[derive(Clone, Copy, Debug)]
 pub struct Share<T> {
     /// Of the motor's angle.
     pub motor: T,
     /// Of the rod's row of J.
     pub rates: [T; 2],
+}
+
+/// What one variable does to a rod itself and to its margins: derivatives by it.
+#[derive(Clone, Copy, Debug)]
+pub struct MarginShare<T> {
     /// Of w.
     pub rod: Vector<T>,
     /// Of the rod's length.
@@ -45,23 +50,45 @@ pub struct Share<T> {
 /// A rod's shares: both joint turns, the sizes of the joint axes, its own; zero beyond them.
 pub type Shares<T> = [Share<T>; OF_ROD];
 
+/// The same of its margins.
+pub type MarginShares<T> = [MarginShare<T>; OF_ROD];
+
+impl<T: Scalar> Share<T> {
+    /// Of a variable that moves nothing.
+    #[must_use]
+    pub fn none() -> Self {
+        let zero = T::exactly(0.0);
+        Self { motor: zero, rates: [zero; 2] }
+    }
+}
+
+impl<T: Scalar> MarginShare<T> {
+    /// Of a variable that moves nothing.
+    #[must_use]
+    pub fn none() -> Self {
+        let (zero, no) = (T::exactly(0.0), Vector::zero());
+        Self { rod: no, length: zero, ways: [no; 2], crank_sine: zero, tilt_sine: zero }
+    }
+}
+
 /// What a variable does while the motor stands.
 #[derive(Clone, Copy)]
 struct Move<T> {
-    /// Q.
-    foot: Vector<T>,
-    /// Its ways.
-    ways: [Vector<T>; 2],
-    /// P.
-    pin: Vector<T>,
-    /// v.
-    velocity: Vector<T>,
+    of: Moved<T>,
     /// Half of b².
-    half_square: T,
-    /// The crank's radius.
-    radius: T,
-    /// The motor's axis.
-    axis: Vector<T>,
+    half_square: Option<T>,
+    /// The crank's radius and the motor's axis.
+    crank: Option<(T, Vector<T>)>,
+}
+
+/// Which end of the rod moves, and how.
+#[derive(Clone, Copy)]
+enum Moved<T> {
+    /// Q and its ways.
+    Foot(Vector<T>, [Vector<T>; 2]),
+    /// P and v.
+    Pin(Vector<T>, Vector<T>),
+    Neither,
 }
 
 fn units<T: Scalar>() -> [Vector<T>; 3] {
@@ -70,38 +97,12 @@ fn units<T: Scalar>() -> [Vector<T>; 3] {
 }
 
 impl<T: Scalar> Move<T> {
-    fn none() -> Self {
-        let (no, zero) = (Vector::zero(), T::exactly(0.0));
-        Self {
-            foot: no,
-            ways: [no; 2],
-            pin: no,
-            velocity: no,
-            half_square: zero,
-            radius: zero,
-            axis: no,
-        }
+    fn new(of: Moved<T>) -> Self {
+        Self { of, half_square: None, crank: None }
     }
 
-    fn of_foot(foot: Vector<T>, ways: [Vector<T>; 2]) -> Self {
-        Self { foot, ways, ..Self::none() }
-    }
-}
-
-impl<T: Scalar> Share<T> {
-    /// Of a variable that moves nothing.
-    #[must_use]
-    pub fn none() -> Self {
-        let (zero, no) = (T::exactly(0.0), Vector::zero());
-        Self {
-            motor: zero,
-            rates: [zero; 2],
-            rod: no,
-            length: zero,
-            ways: [no; 2],
-            crank_sine: zero,
-            tilt_sine: zero,
-        }
+    fn of_length(half_square: T) -> Self {
+        Self { half_square: Some(half_square), ..Self::new(Moved::Neither) }
     }
 }
 
@@ -139,30 +140,56 @@ struct Carried<T> {
     /// Unit vectors as pitch carries them, and as both do.
     by_pitch: [Vector<T>; 3],
     by_both: [Vector<T>; 3],
+    wanted: Wanted,
+}
+
+/// What of a variable's effect is wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Wanted {
+    /// On the motor's angle alone.
+    Angle,
+    All,
 }
 
 impl<T: Angular> SizedBuild<T> {
-    /// What every variable moves of each rod, in the pose `pose` at joint turns of these (sin, cos).
+    /// What every variable does to each rod's motor, in the pose `pose` at joint turns of these (sin, cos).
     pub fn shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
-        self.shares_of(joints, pose, Wanted::All)
+        let [one, two] = self.rods(joints, pose, Wanted::All);
+        [one.shares(), two.shares()]
     }
 
-    /// The same of the motors' angles alone: the rest of each share is zero.
-    pub fn motor_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
-        self.shares_of(joints, pose, Wanted::Motors)
+    /// What every variable does to each motor's angle.
+    pub fn motor_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [[T; OF_ROD]; 2] {
+        let [one, two] = self.rods(joints, pose, Wanted::Angle);
+        [one.motor_shares(), two.motor_shares()]
     }
 
-    /// The same of the joint turns alone: the sizes share nothing.
-    pub fn turn_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
-        self.shares_of(joints, pose, Wanted::Turns)
-    }
-
-    fn shares_of(
+    /// What every variable does to each rod itself and to its margins.
+    pub fn margin_shares(
         &self,
         joints: [(T, T); 2],
         pose: &TwoRodsPose<T>,
+    ) -> [MarginShares<T>; 2] {
+        let [one, two] = self.rods(joints, pose, Wanted::All);
+        [one.margin_shares(), two.margin_shares()]
+    }
+
+    /// What both joint turns do to each rod itself and to its margins.
+    pub fn turn_margins(
+        &self,
+        joints: [(T, T); 2],
+        pose: &TwoRodsPose<T>,
+    ) -> [[MarginShare<T>; 2]; 2] {
+        let [one, two] = self.rods(joints, pose, Wanted::All);
+        [one.turn_margins(), two.turn_margins()]
+    }
+
+    fn rods<'a>(
+        &'a self,
+        joints: [(T, T); 2],
+        pose: &'a TwoRodsPose<T>,
         wanted: Wanted,
-    ) -> [Shares<T>; 2] {
+    ) -> [OneRod<'a, T>; 2] {
         let [pitch_turn, roll_turn] = joints;
         let [pitch_tilts, roll_tilts] = self.tilts;
         let pitch =
@@ -183,22 +210,13 @@ impl<T: Angular> SizedBuild<T> {
         let carried = |foot: Vector<T>, ways: [Vector<T>; 2], rates: [T; 2]| {
             let from_pitch = foot - self.built.pitch.point;
             let from = [from_pitch, from_pitch - offset];
-            Carried { pitch, roll, from, ways, rates, by_pitch, by_both }
+            Carried { pitch, roll, from, ways, rates, by_pitch, by_both, wanted }
         };
-        let one = OneRod { leg: one, sized: first, rod: r1, carried: carried(q1, w1, j1) };
-        let two = OneRod { leg: two, sized: second, rod: r2, carried: carried(q2, w2, j2) };
-        [one.shares(wanted), two.shares(wanted)]
+        [
+            OneRod { leg: one, sized: first, rod: r1, carried: carried(q1, w1, j1) },
+            OneRod { leg: two, sized: second, rod: r2, carried: carried(q2, w2, j2) },
+        ]
     }
-}
-
-/// Which shares are wanted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Wanted {
-    /// Of the joint turns alone.
-    Turns,
-    /// Of each motor's angle alone.
-    Motors,
-    All,
 }
 
 /// A rod in one pose with what it hangs on.
@@ -210,41 +228,43 @@ struct OneRod<'a, T> {
 }
 
 impl<T: Scalar> Carried<T> {
+    fn of_foot(&self, foot: Vector<T>, ways: impl FnOnce() -> [Vector<T>; 2]) -> Move<T> {
+        let ways = if self.wanted == Wanted::All { ways() } else { [Vector::zero(); 2] };
+        Move::new(Moved::Foot(foot, ways))
+    }
+
     /// Of both joint turns.
     fn turn_moves(&self) -> [Move<T>; 2] {
         let ([a1, a2], [by_p, by_r]) = ([self.pitch.axis, self.roll.axis], self.ways);
         [
-            Move::of_foot(by_p, [a1.cross(by_p), a1.cross(by_r)]),
-            Move::of_foot(by_r, [a1.cross(by_r), a2.cross(by_r)]),
+            self.of_foot(by_p, || [a1.cross(by_p), a1.cross(by_r)]),
+            self.of_foot(by_r, || [a1.cross(by_r), a2.cross(by_r)]),
         ]
     }
 
-    /// Of both joint turns and of the sizes of both joint axes.
-    fn moves(&self) -> [Move<T>; 2 + OF_AXES] {
+    /// Of the sizes of both joint axes.
+    fn axis_moves(&self) -> [Move<T>; OF_AXES] {
         let ([a1, a2], [_, by_r]) = ([self.pitch.axis, self.roll.axis], self.ways);
-        let [by_pitch, by_roll] = self.turn_moves();
         let [from_pitch, from_roll] = self.from;
         let of_pitch_point = |own: Vector<T>, carried: Vector<T>| {
-            Move::of_foot(own - carried, [-a1.cross(carried), Vector::zero()])
+            self.of_foot(own - carried, || [-a1.cross(carried), Vector::zero()])
         };
         let of_roll_point = |carried: Vector<T>, turned: Vector<T>| {
             let foot = carried - turned;
-            Move::of_foot(foot, [a1.cross(foot), -a2.cross(turned)])
+            self.of_foot(foot, || [a1.cross(foot), -a2.cross(turned)])
         };
         let of_pitch_tilt = |swing: Vector<T>, tilt: Vector<T>| {
             let foot = swing.cross(from_pitch);
-            Move::of_foot(foot, [tilt.cross(from_pitch) + a1.cross(foot), swing.cross(by_r)])
+            self.of_foot(foot, || [tilt.cross(from_pitch) + a1.cross(foot), swing.cross(by_r)])
         };
         let of_roll_tilt = |swing: Vector<T>, tilt: Vector<T>| {
             let foot = swing.cross(from_roll);
-            Move::of_foot(foot, [a1.cross(foot), tilt.cross(from_roll) + a2.cross(foot)])
+            self.of_foot(foot, || [a1.cross(foot), tilt.cross(from_roll) + a2.cross(foot)])
         };
         let ([x, y, z], [px, py, pz], [bx, by, bz]) = (units(), self.by_pitch, self.by_both);
         let ([p1, p2], [s1, s2]) = (self.pitch.tilts, self.pitch.swings());
         let ([r1, r2], [t1, t2]) = (self.roll.tilts, self.roll.swings());
         [
-            by_pitch,
-            by_roll,
             of_pitch_point(x, px),
             of_pitch_point(y, py),
             of_pitch_point(z, pz),
@@ -261,105 +281,149 @@ impl<T: Scalar> Carried<T> {
     /// Of the foot's own coordinates.
     fn foot_moves(&self) -> [Move<T>; 3] {
         let axes = [self.pitch.axis, self.roll.axis];
-        self.by_both.map(|turned| Move::of_foot(turned, axes.map(|axis| axis.cross(turned))))
+        self.by_both.map(|turned| self.of_foot(turned, || axes.map(|axis| axis.cross(turned))))
     }
 }
 
 /// The slopes of a rod's own quantities in one pose.
 struct RodSlopes<'a, T> {
     rod: &'a Reached<T>,
-    /// W_j and x_j.
-    ways: [Vector<T>; 2],
+    /// x_j.
     rates: [T; 2],
     gain: T,
-    /// The crank's axis and radius, and its sine, where there is one.
+    /// What a way of Q does to the motor's angle, and to its rates where Q's own ways stay.
+    pull: Vector<T>,
+    pulls: [Vector<T>; 2],
+    /// What half of b² does to both, the first the other way.
+    stretch: T,
+    stretches: [T; 2],
+    /// The crank's axis and radius, where there is one.
     crank: Option<(Vector<T>, T)>,
 }
 
 impl<'a, T: Angular> RodSlopes<'a, T> {
     /// With `rates` the rod's row of J.
-    fn new(leg: &'a Leg<T>, rod: &'a Reached<T>, ways: [Vector<T>; 2], rates: [T; 2]) -> Self {
+    fn new(leg: &'a Leg<T>, rod: &'a Reached<T>, carried: &Carried<T>) -> Self {
         let gain = leg.input.gain();
-        let rates = rates.map(|rate| rate / gain);
-        let [p, r] = ways;
-        let [by_p, by_r] = rates;
+        let rates = carried.rates.map(|rate| rate / gain);
+        let ([p, r], [by_p, by_r]) = (carried.ways, rates);
         let crank = match leg.input {
             InputEnd::Crank { circle, .. } => Some((circle.axis, circle.radius)),
             InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
         };
-        let ways = [p - rod.velocity * by_p, r - rod.velocity * by_r];
-        Self { rod, ways, rates, gain, crank }
+        let Reached { rod: w, lever, velocity, bend, .. } = *rod;
+        let ways = [p - velocity * by_p, r - velocity * by_r];
+        let stretch = gain / lever;
+        let shares = [(ways[0], by_p), (ways[1], by_r)]
+            .map(|(way, rate)| (velocity.dot(way) + rate * bend) / lever);
+        let pulls = [(ways[0] - w * shares[0]) * stretch, (ways[1] - w * shares[1]) * stretch];
+        let stretches = shares.map(|share| share * stretch);
+        Self { rod, rates, gain, pull: w * stretch, pulls, stretch, stretches, crank }
     }
 
     /// Of the motor's angle alone.
-    fn motor_share(&self, by: &Move<T>) -> Share<T> {
-        let Reached { rod: w, lever, .. } = *self.rod;
-        let place = (w.dot(by.foot - by.pin) - by.half_square) / lever;
-        Share { motor: place * self.gain, ..Share::none() }
+    fn motor_share(&self, by: &Move<T>) -> T {
+        let motor = match by.of {
+            Moved::Foot(foot, _) => foot.dot(self.pull),
+            Moved::Pin(pin, _) => -pin.dot(self.pull),
+            Moved::Neither => T::exactly(0.0),
+        };
+        by.half_square.map_or(motor, |half| motor - half * self.stretch)
     }
 
     fn share(&self, by: &Move<T>) -> Share<T> {
+        let [first, second] = self.pulls;
+        let mut rates = match by.of {
+            Moved::Foot(foot, [p, r]) => {
+                [foot.dot(first) + p.dot(self.pull), foot.dot(second) + r.dot(self.pull)]
+            }
+            Moved::Pin(pin, velocity) => {
+                let [p, r] = self.rates;
+                let of_velocity = velocity.dot(self.pull);
+                [-(pin.dot(first) + p * of_velocity), -(pin.dot(second) + r * of_velocity)]
+            }
+            Moved::Neither => [T::exactly(0.0); 2],
+        };
+        if let Some(half) = by.half_square {
+            for (rate, stretch) in rates.iter_mut().zip(self.stretches) {
+                *rate = *rate + half * stretch;
+            }
+        }
+        Share { motor: self.motor_share(by), rates }
+    }
+
+    fn margin_share(&self, by: &Move<T>) -> MarginShare<T> {
         let Reached { rod: w, lever, velocity, bend, length, .. } = *self.rod;
-        let own = by.foot - by.pin;
-        let place = (w.dot(own) - by.half_square) / lever;
+        let (no, zero) = (Vector::zero(), T::exactly(0.0));
+        let place = self.motor_share(by) / self.gain;
+        let (own, ways, of_velocity) = match by.of {
+            Moved::Foot(foot, ways) => (foot, ways, zero),
+            Moved::Pin(pin, velocity) => (-pin, [no; 2], w.dot(velocity)),
+            Moved::Neither => (no, [no; 2], zero),
+        };
         let moved = own - velocity * place;
-        let of_velocity = w.dot(by.velocity);
-        let ([p, r], [by_p, by_r], [p_way, r_way]) = (self.ways, self.rates, by.ways);
-        let rate = |way: Vector<T>, rate: T, moved_way: Vector<T>| {
-            let second = moved.dot(way) + w.dot(moved_way) - rate * of_velocity;
-            (second - rate * place * bend) / lever * self.gain
-        };
-        let mut share = Share {
-            motor: place * self.gain,
-            rates: [rate(p, by_p, p_way), rate(r, by_r, r_way)],
-            rod: moved,
-            length: w.dot(moved) / length,
-            ways: by.ways,
-            ..Share::none()
-        };
+        let mut share =
+            MarginShare { rod: moved, length: w.dot(moved) / length, ways, ..MarginShare::none() };
         if let Some((axis, radius)) = self.crank {
-            share.length = by.half_square / length;
+            let (by_radius, by_axis) = by.crank.unwrap_or((zero, no));
+            share.length = by.half_square.unwrap_or(zero) / length;
             let shrink = share.length / length;
             let of_lever = moved.dot(velocity) + of_velocity + bend * place;
             let sine = lever / (radius * length);
-            share.crank_sine = of_lever / (radius * length) - sine * (by.radius / radius + shrink);
-            share.tilt_sine = (moved.dot(axis) + w.dot(by.axis) - w.dot(axis) * shrink) / length;
+            share.crank_sine = of_lever / (radius * length) - sine * (by_radius / radius + shrink);
+            share.tilt_sine = (moved.dot(axis) + w.dot(by_axis) - w.dot(axis) * shrink) / length;
         }
         share
-    }
-
-    /// Of a screw's lead.
-    fn of_lead(&self, lead: T) -> Share<T> {
-        let Place::Length(travel) = self.rod.place else { return Share::none() };
-        let turn = -(self.gain / lead);
-        Share { motor: travel * turn, rates: self.rates.map(|rate| rate * turn), ..Share::none() }
     }
 }
 
 impl<T: Angular> OneRod<'_, T> {
     fn slopes(&self) -> RodSlopes<'_, T> {
-        RodSlopes::new(self.leg, self.rod, self.carried.ways, self.carried.rates)
+        RodSlopes::new(self.leg, self.rod, &self.carried)
     }
 
-    fn shares(&self, wanted: Wanted) -> Shares<T> {
+    /// `of` of every variable in `slots`, and behind them a screw's lead.
+    fn each<S>(&self, slots: &mut [S; OF_ROD], of: impl Fn(&Move<T>) -> S, lead: Option<S>) {
+        let (turns, axes) = (self.carried.turn_moves(), self.carried.axis_moves());
+        let own = self.own_moves();
+        let all = turns.iter().chain(&axes).chain(&own).map(of).chain(lead);
+        slots.iter_mut().zip(all).for_each(|(slot, share)| *slot = share);
+    }
+
+    fn shares(&self) -> Shares<T> {
         let (slopes, mut shares) = (self.slopes(), [Share::none(); OF_ROD]);
-        if wanted == Wanted::Turns {
-            for (slot, by) in shares.iter_mut().zip(self.carried.turn_moves()) {
-                *slot = slopes.share(&by);
-            }
-            return shares;
-        }
-        let (moves, own) = (self.carried.moves(), self.own_moves());
-        let all = moves.iter().chain(&own).map(|by| match wanted {
-            Wanted::Motors => slopes.motor_share(by),
-            Wanted::Turns | Wanted::All => slopes.share(by),
-        });
-        let lead = match self.leg.input {
-            InputEnd::Actuator { lead, .. } => Some(slopes.of_lead(lead)),
-            InputEnd::Crank { .. } | InputEnd::Slide { .. } => None,
-        };
-        shares.iter_mut().zip(all.chain(lead)).for_each(|(slot, share)| *slot = share);
+        self.each(&mut shares, |by| slopes.share(by), self.of_lead(&slopes));
         shares
+    }
+
+    fn motor_shares(&self) -> [T; OF_ROD] {
+        let (slopes, mut shares) = (self.slopes(), [T::exactly(0.0); OF_ROD]);
+        let lead = self.of_lead(&slopes).map(|share| share.motor);
+        self.each(&mut shares, |by| slopes.motor_share(by), lead);
+        shares
+    }
+
+    fn margin_shares(&self) -> MarginShares<T> {
+        let (slopes, mut shares) = (self.slopes(), [MarginShare::none(); OF_ROD]);
+        self.each(&mut shares, |by| slopes.margin_share(by), None);
+        shares
+    }
+
+    fn turn_margins(&self) -> [MarginShare<T>; 2] {
+        let slopes = self.slopes();
+        self.carried.turn_moves().map(|by| slopes.margin_share(&by))
+    }
+
+    /// Of a screw's lead.
+    fn of_lead(&self, slopes: &RodSlopes<'_, T>) -> Option<Share<T>> {
+        let (InputEnd::Actuator { lead, .. }, Place::Length(travel)) =
+            (self.leg.input, self.rod.place)
+        else {
+            return None;
+        };
+        let turn = -(slopes.gain / lead);
+        let rates = slopes.rates.map(|rate| rate * turn);
+        Some(Share { motor: travel * turn, rates })
     }
 
     /// Of the rod's own sizes but a screw's lead.
@@ -369,8 +433,8 @@ impl<T: Angular> OneRod<'_, T> {
                 crank_moves(&circle, length, self.leg.foot, self.sized, self.rod, &self.carried)
             }
             (InputEnd::Actuator { offset, .. }, _) => {
-                let of_pin = units().map(|pin| Move { pin, ..Move::none() });
-                let of_offset = Move { half_square: offset, ..Move::none() };
+                let of_pin = units().map(|pin| Move::new(Moved::Pin(pin, Vector::zero())));
+                let of_offset = Move::of_length(offset);
                 of_pin.into_iter().chain(self.carried.foot_moves()).chain([of_offset]).collect()
             }
             _ => Vec::new(),
@@ -397,31 +461,33 @@ fn crank_moves<T: Angular>(
     let from = rod.pin - *motor;
     let apart = foot - *pin;
     let half_squares =
-        if *is_rod_given { [T::exactly(0.0); 3] } else { [apart.x, apart.y, apart.z] };
+        if *is_rod_given { [None; 3] } else { [apart.x, apart.y, apart.z].map(Some) };
     let outward = [circle.datum.x, circle.datum.y, circle.datum.z];
     let turned = units().map(|v| hinge.turned(v));
     let along = axis.dot(*pin - *motor);
     let mut moves = Vec::with_capacity(12);
     for ((own, turned), outward) in units().into_iter().zip(turned).zip(outward) {
         let (pin, velocity) = (own - turned, -axis.cross(turned));
-        moves.push(Move { pin, velocity, radius: -outward, ..Move::none() });
+        let crank = Some((-outward, Vector::zero()));
+        moves.push(Move { crank, ..Move::new(Moved::Pin(pin, velocity)) });
     }
     for (tilt, swing) in tilts.iter().zip(hinge.swings()) {
         let pin = swing.cross(from);
         let velocity = tilt.cross(from) + axis.cross(pin);
         let radius = -(circle.datum.dot(*tilt) * along);
-        moves.push(Move { pin, velocity, radius, axis: *tilt, ..Move::none() });
+        let crank = Some((radius, *tilt));
+        moves.push(Move { crank, ..Move::new(Moved::Pin(pin, velocity)) });
     }
     for ((turned, outward), half) in turned.into_iter().zip(outward).zip(half_squares) {
-        let velocity = axis.cross(turned);
-        let half_square = -half;
-        moves.push(Move { pin: turned, velocity, half_square, radius: outward, ..Move::none() });
+        let of = Moved::Pin(turned, axis.cross(turned));
+        let crank = Some((outward, Vector::zero()));
+        moves.push(Move { of, half_square: half.map(|half| -half), crank });
     }
     for (by, half_square) in carried.foot_moves().into_iter().zip(half_squares) {
         moves.push(Move { half_square, ..by });
     }
     if *is_rod_given {
-        moves.push(Move { half_square: length, ..Move::none() });
+        moves.push(Move::of_length(length));
     }
     moves
 }
@@ -487,6 +553,8 @@ mod tests {
             let turns = joints.map(libm::sincos);
             let pose = sized.built.at(turns).unwrap();
             let shares = sized.shares(turns, &pose);
+            let motors = sized.motor_shares(turns, &pose);
+            let margins = sized.margin_shares(turns, &pose);
             let [axes, first, _] = drawing.parts();
             for variable in 0..2 + sizes.len() {
                 let beside = |h: f64| {
@@ -508,8 +576,10 @@ mod tests {
                         None
                     };
                     let share = own.map_or(Share::none(), |k| shares[rod][k]);
+                    let margin = own.map_or(MarginShare::none(), |k| margins[rod][k]);
+                    assert_eq!(own.map_or(0.0, |k| motors[rod][k]), share.motor);
                     let [p, r] = share.rates;
-                    let ours = [share.motor, p, r, share.crank_sine, share.tilt_sine];
+                    let ours = [share.motor, p, r, margin.crank_sine, margin.tilt_sine];
                     for (k, slope) in ours.into_iter().enumerate() {
                         let difference = (up[rod][k] - down[rod][k]) / (2.0 * h);
                         let room = 1e-6 * (1.0 + slope.abs());

@@ -18,7 +18,7 @@ use crate::numeric::{Interval, evenly};
 const PIECES: u32 = 4;
 
 /// Room of a patch, as a share of its longest vector, that is not made smaller.
-const NEAR: f64 = 1e-3;
+const NEAR: f64 = 2e-3;
 
 /// How often a piece is quartered before giving up.
 const DEEPEST: u32 = 6;

@@ -21,7 +21,7 @@ use crate::numeric::{Bent, Interval};
 pub(super) type Rectangle = [Interval; 2];
 
 /// Room between nodes, as a share of the longest vector, that more nodes are not set for; and how often a side is halved at most.
-const FINE: f64 = 2.5e-4;
+const FINE: f64 = 1e-3;
 const MOST_HALVINGS: u32 = 3;
 
 /// Two vectors over a rectangle.

@@ -5,15 +5,18 @@
 //! needed in the middle pose alone, where they are known far closer than over a rectangle, those by the joint turns over the
 //! rectangle for all builds, where they keep near those in its middle by slopes of their own.
 
+use std::cell::OnceCell;
+
 use super::super::claims::Zeroing;
 use super::values::{Setting, Values, ZeroedBuild, in_zero, one_of};
 use crate::drive::{
-    Angular, DrawnLeg, InputEnd, OF_ROD, Place as At, Share, Shares, SizedBuild, TwoRodsPose,
+    Angular, DrawnLeg, InputEnd, MarginShare, MarginShares, OF_ROD, Place as At, Share, Shares,
+    SizedBuild, TwoRodsPose,
 };
 use crate::numeric::{Interval, Jet, Scalar as _};
 
 /// Joint turns, the first of all variables.
-const TURNS: usize = 2;
+pub(super) const TURNS: usize = 2;
 
 /// What both rods share: joint turns and sizes of the joint axes.
 pub(super) const SHARED: usize = 12;
@@ -59,8 +62,6 @@ pub(super) struct Seen {
     pub(super) pose: TwoRodsPose<Interval>,
     /// Angles of the motors from their own pins, on any sheet.
     motors: [Interval; 2],
-    /// In one pose what the sizes move of each rod; over a rectangle what both joint turns do.
-    shares: Box<[Shares<Interval>; 2]>,
 }
 
 /// Poses that every build reaches, with both rods of all builds there.
@@ -69,6 +70,11 @@ pub(super) struct Clear {
     pub(super) over: Seen,
     /// In the middle pose.
     pub(super) middle: Seen,
+    /// What the joint turns do to each motor over the rectangle, and the sizes in its middle.
+    shares: Box<[Shares<Interval>; 2]>,
+    /// The same of margins, once one is asked for.
+    by_turns: OnceCell<[[MarginShare<Interval>; TURNS]; 2]>,
+    by_sizes: OnceCell<Box<[MarginShares<Interval>; 2]>>,
 }
 
 impl Clear {
@@ -89,18 +95,17 @@ impl Clear {
         place
     }
 
-    /// Slopes by each variable from what it moves of each rod, `of` of the rod's number and the variable's and its share: by the
-    /// joint turns over the rectangle, by the sizes in its middle.
+    /// Slopes by each of the first `count` variables of a rod, `of` of the rod's number, the variable's, and its share of that
+    /// rod's motor: by the joint turns over the rectangle, by the sizes in its middle.
     pub(super) fn slopes(
         &self,
-        of: impl Fn(Where, usize, usize, &Share<Interval>) -> Interval,
+        count: usize,
+        of: impl Fn(usize, usize, &Share<Interval>) -> Interval,
     ) -> Slopes {
         let mut all = [Interval::ZERO; ALL];
-        let ([one, two], [first, second]) = (&*self.over.shares, &*self.middle.shares);
-        let turned = one.iter().zip(two).take(TURNS).map(|shares| (Where::Over, shares));
-        let sized = first.iter().zip(second).skip(TURNS).map(|shares| (Where::Middle, shares));
-        for (index, (place, (one, two))) in turned.chain(sized).enumerate() {
-            let slopes = [of(place, 0, index, one), of(place, 1, index, two)];
+        let [one, two] = &*self.shares;
+        for (index, (one, two)) in one.iter().zip(two).enumerate().take(count) {
+            let slopes = [of(0, index, one), of(1, index, two)];
             let slots = [index, if index < SHARED { index } else { index + OWN }];
             for (slot, slope) in slots.into_iter().zip(slopes) {
                 if let Some(slot) = all.get_mut(slot) {
@@ -110,13 +115,6 @@ impl Clear {
         }
         all
     }
-}
-
-/// Where slopes are taken.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Where {
-    Over,
-    Middle,
 }
 
 /// Where each size stands among all variables, in the order of the drawing's.
@@ -161,10 +159,10 @@ impl<'a> AllBuilds<'a> {
     }
 
     /// How far all sizes turn the motor `rod`, either way.
-    fn by_sizes(&self, shares: &[Shares<Interval>; 2], rod: usize) -> Interval {
+    fn by_sizes(&self, shares: &MotorSlopes, rod: usize) -> Interval {
         let (own, from) = if rod == 0 { (&shares[0], SHARED) } else { (&shares[1], SHARED + OWN) };
         let away = self.away.iter().take(SHARED).chain(self.away.iter().skip(from));
-        spread(own.iter().map(|share| share.motor).zip(away).skip(TURNS))
+        spread(own.iter().copied().zip(away).skip(TURNS))
     }
 
     /// A rectangle of poses over which it is certain that every build reaches and comes to no stop; `None` where it is not.
@@ -173,21 +171,43 @@ impl<'a> AllBuilds<'a> {
     /// shows that every build has one pose there. From it each build's motors turn with the joints by J, and where J over a range
     /// of motor angles keeps them in its inside, they never leave it.
     pub(super) fn clear(&self, turns: [Interval; 2]) -> Option<Clear> {
-        let middle = self.all_at(turns.map(|turn| Interval::point(turn.mid())))?;
-        let over = self.all_over(turns, &middle)?;
-        Some(Clear { turns, over, middle })
+        let (middle, mut shares) = self.all_at(turns.map(|turn| Interval::point(turn.mid())))?;
+        let (over, by_turns) = self.all_over(turns, &middle)?;
+        for (shares, by_turns) in shares.iter_mut().zip(by_turns) {
+            shares.iter_mut().zip(by_turns).for_each(|(slot, share)| *slot = share);
+        }
+        let (by_turns, by_sizes) = (OnceCell::new(), OnceCell::new());
+        Some(Clear { turns, over, middle, shares, by_turns, by_sizes })
+    }
+
+    /// What variable `index` of rod `k` does to its margins: a joint turn over the rectangle, a size in its middle.
+    pub(super) fn margin(&self, clear: &Clear, k: usize, index: usize) -> MarginShare<Interval> {
+        let turns = |turns: [Interval; 2]| turns.map(Interval::sin_cos);
+        let share = if index < TURNS {
+            let all = clear
+                .by_turns
+                .get_or_init(|| self.wide.turn_margins(turns(clear.turns), &clear.over.pose));
+            one_of(all.each_ref(), k).get(index)
+        } else {
+            let all = clear.by_sizes.get_or_init(|| {
+                let middle = turns(clear.turns.map(|turn| Interval::point(turn.mid())));
+                Box::new(self.wide.margin_shares(middle, &clear.middle.pose))
+            });
+            one_of(all.each_ref(), k).get(index)
+        };
+        share.copied().unwrap_or_else(MarginShare::none)
     }
 
     /// All builds in one pose.
-    fn all_at(&self, joints: [Interval; 2]) -> Option<Seen> {
+    fn all_at(&self, joints: [Interval; 2]) -> Option<(Seen, Box<[Shares<Interval>; 2]>)> {
         let joints = joints.map(Interval::sin_cos);
         let at = self.middle.built.at(joints)?;
         let angles = self.middle.built.angles(&at, at.rods.each_ref().map(|rod| sheet(rod.place)));
         if self.is_one {
             let shares = Box::new([[Share::none(); OF_ROD]; 2]);
-            return is_clear(&at).then_some(Seen { pose: at, motors: angles, shares });
+            return is_clear(&at).then_some((Seen { pose: at, motors: angles }, shares));
         }
-        let step = |pose: &TwoRodsPose<Interval>, shares: &[Shares<Interval>; 2]| {
+        let step = |pose: &TwoRodsPose<Interval>, shares: &MotorSlopes| {
             let [one, two] = angles;
             is_clear(pose).then(|| [one + self.by_sizes(shares, 0), two + self.by_sizes(shares, 1)])
         };
@@ -197,16 +217,17 @@ impl<'a> AllBuilds<'a> {
         })?;
         let pose = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
         let shares = Box::new(self.wide.shares(joints, &pose));
-        let motors = step(&pose, &shares)?;
-        let is_known = |share: &Share<Interval>| {
-            share.rates.iter().all(|rate| rate.width().is_finite())
-                && share.motor.width().is_finite()
-        };
-        shares.iter().flatten().all(is_known).then_some(Seen { pose, motors, shares })
+        let motors = step(&pose, &shares.each_ref().map(|rod| rod.map(|share| share.motor)))?;
+        let is_known = shares.iter().flatten().all(is_finite);
+        is_known.then_some((Seen { pose, motors }, shares))
     }
 
-    /// All builds over a rectangle of poses, from those in its middle.
-    fn all_over(&self, turns: [Interval; 2], middle: &Seen) -> Option<Seen> {
+    /// All builds over a rectangle of poses, from those in its middle, with what both joint turns do to each motor.
+    fn all_over(
+        &self,
+        turns: [Interval; 2],
+        middle: &Seen,
+    ) -> Option<(Seen, [[Share<Interval>; TURNS]; 2])> {
         let joints = turns.map(Interval::sin_cos);
         let [dp, dr] = turns.map(|turn| turn - Interval::point(turn.mid()));
         let step = |pose: &TwoRodsPose<Interval>| {
@@ -228,24 +249,20 @@ impl<'a> AllBuilds<'a> {
         }
         let pose = closer.both_ways(&closer, own);
         let motors = step(&pose)?;
-        let mut shares = Box::new(self.wide.turn_shares(joints, &pose));
         let bends = self.wide.bends(turns, motors, &pose)?;
-        let each = shares.iter_mut().zip(middle.pose.curvatures().into_iter().zip(bends));
-        for ([by_p, by_r, ..], (at, bends)) in each {
+        let mut shares = [[Share::none(); TURNS]; 2];
+        let known = pose.jacobian.into_iter().zip(middle.pose.curvatures()).zip(bends);
+        for (slot, (([by_p, by_r], at), bends)) in shares.iter_mut().zip(known) {
             let mut all = at.into_iter().zip(bends).map(|(at, bend)| {
                 let [p, r] = bend.slopes;
                 bend.value.both_ways(at + (p * dp + r * dr))
             });
-            let (Some(pp), Some(pr), Some(rr)) = (all.next(), all.next(), all.next()) else {
-                return None;
-            };
-            by_p.rates = [pp, pr];
-            by_r.rates = [pr, rr];
+            let [pp, pr, rr] = [all.next()?, all.next()?, all.next()?];
+            *slot =
+                [Share { motor: by_p, rates: [pp, pr] }, Share { motor: by_r, rates: [pr, rr] }];
         }
-        let mut known = shares.iter().flat_map(|shares| shares.iter().take(TURNS));
-        let is_known =
-            |share: &Share<Interval>| share.rates.iter().all(|rate| rate.width().is_finite());
-        known.all(is_known).then_some(Seen { pose, motors, shares })
+        let is_known = shares.iter().flatten().all(is_finite);
+        is_known.then_some((Seen { pose, motors }, shares))
     }
 
     /// A pose over `joints` for a range of motor angles around `angles` that `step` maps into its own inside, and what it maps it
@@ -344,6 +361,11 @@ pub(super) fn spread<'a>(each: impl Iterator<Item = (Interval, &'a Interval)>) -
     Interval::new(-sum.hi(), sum.hi())
 }
 
+fn is_finite(share: &Share<Interval>) -> bool {
+    let [p, r] = share.rates;
+    [p, r, share.motor].iter().all(|slope| slope.width().is_finite())
+}
+
 fn is_clear(pose: &TwoRodsPose<Interval>) -> bool {
     let [[a, b], [c, d]] = pose.jacobian;
     let has_lever = pose
@@ -371,7 +393,7 @@ fn read_beside(setting: &Setting<'_>, wide: &SizedBuild<Interval>) -> Option<Mot
     if setting.question.zeroing == Zeroing::OnEachRobot {
         let shares = wide.motor_shares(in_zero(), &wide.built.at(in_zero())?);
         for (slope, share) in slopes.iter_mut().flatten().zip(shares.iter().flatten()) {
-            *slope = -share.motor;
+            *slope = -*share;
         }
         return Some(slopes);
     }

@@ -5,9 +5,9 @@
 //! direction over the cosine of the angle to it, so that the norm is bounded by a few weighted sums of E's entries, each
 //! with slopes of its own.
 
-use super::builds_over::{ALL, AllBuilds, Clear, Place, Slopes, Where, places, spread};
-use super::values::{FIGURES, Figure, Sizes, Values, free_paths, one_of};
-use crate::drive::{InputEnd, TwoRodsPose, Vector};
+use super::builds_over::{ALL, AllBuilds, Clear, Place, Seen, Slopes, TURNS, places, spread};
+use super::values::{Figure, Sizes, Values, free_paths, one_of};
+use crate::drive::{InputEnd, MarginShare, OF_ROD, Reached, TwoRodsPose, Vector};
 use crate::numeric::{Interval, Scalar as _};
 
 /// A rectangle of poses, and what is known of its middle from the way there.
@@ -15,6 +15,8 @@ use crate::numeric::{Interval, Scalar as _};
 pub(super) struct Start {
     pub(super) turns: [Interval; 2],
     pub(super) middle: Place,
+    /// No build in any pose there has a figure worse than this.
+    pub(super) known: Sizes,
 }
 
 /// A rectangle with its bounds.
@@ -33,7 +35,6 @@ pub(super) struct Over<'a> {
     middle: &'a Place,
     pub(super) values: Values<Interval>,
     away: Slopes,
-    paths: [Vector<Interval>; 2],
     rates: [[Interval; 2]; 2],
     rate_slopes: [[Slopes; 2]; 2],
     effects: Effects,
@@ -53,7 +54,7 @@ impl<'a> Over<'a> {
         let values = builds.middle_at(middle)?;
         let away = builds.away(clear.turns, middle.at);
         let slopes = |row: [Interval; 2], column: usize| {
-            clear.slopes(|_, k, _, share| one_of(row, k) * one_of(share.rates, column))
+            clear.slopes(OF_ROD, |k, _, share| one_of(row, k) * one_of(share.rates, column))
         };
         let rate_slopes = builds.setting.inverse.map(|row| [slopes(row, 0), slopes(row, 1)]);
         let mut rates = values.rates;
@@ -63,19 +64,20 @@ impl<'a> Over<'a> {
             }
         }
         let is_known = rates.iter().flatten().all(|rate| rate.width().is_finite());
-        let paths = free_paths(&clear.over.pose);
         let effects = Effects::of(&rate_slopes, &away);
-        let over = Self { builds, clear, middle, values, away, paths, rates, rate_slopes, effects };
+        let over = Self { builds, clear, middle, values, away, rates, rate_slopes, effects };
         is_known.then_some(over)
     }
 
-    /// Bounds of all figures; those of margins are made no closer than it takes to be within `enough`.
-    pub(super) fn looked(&self, enough: &Sizes) -> Looked {
-        let mut upper = [f64::INFINITY; FIGURES];
+    /// Bounds of all figures, from what is `known` of them, and made no closer than it takes to be within `enough`.
+    pub(super) fn looked(&self, enough: &Sizes, known: &Sizes) -> Looked {
+        let mut upper = *known;
         for ((slot, figure), enough) in upper.iter_mut().zip(Figure::ALL).zip(enough) {
-            *slot = self.upper(figure, *enough);
+            if *slot > *enough || enough.is_infinite() {
+                *slot = slot.min(self.upper(figure, *enough));
+            }
         }
-        Looked { upper, halves: self.halves() }
+        Looked { upper, halves: self.halves(&upper) }
     }
 
     fn upper(&self, figure: Figure, enough: f64) -> f64 {
@@ -87,7 +89,8 @@ impl<'a> Over<'a> {
             Figure::Rate(row, column) => bad(one_of(one_of(self.rates, row), column)),
             Figure::Angle(_) => f64::INFINITY,
             Figure::JointSide(_) | Figure::CrankSide(_) | Figure::Tilt(_) => {
-                bad(self.coarsely(figure))
+                let formula = bad(self.in_all_builds(figure, &self.clear.over));
+                if formula <= enough { formula } else { formula.min(bad(self.from_middle(figure))) }
             }
         };
         if coarse <= enough {
@@ -149,19 +152,22 @@ impl<'a> Over<'a> {
         (self.clear.has_one_sheet() && most.width().is_finite()).then(|| most.hi())
     }
 
-    /// A margin as its formula over the whole rectangle tells it.
-    fn coarsely(&self, figure: Figure) -> Interval {
-        let (rods, legs) = (&self.clear.over.pose.rods, &self.builds.wide.built.legs);
+    /// A margin over the rectangle from that of all builds in its middle.
+    fn from_middle(&self, figure: Figure) -> Interval {
+        let slopes = self.margin_slopes(figure, TURNS);
+        self.in_all_builds(figure, &self.clear.middle) + all_of(&slopes, &self.away)
+    }
+
+    /// A margin as its formula tells it of all builds at once.
+    fn in_all_builds(&self, figure: Figure, seen: &Seen) -> Interval {
+        let (rods, legs) = (&seen.pose.rods, &self.builds.wide.built.legs);
         let rod = |k: usize| if k == 0 { &rods[0] } else { &rods[1] };
         let circle = |k: usize| match if k == 0 { legs[0].input } else { legs[1].input } {
             InputEnd::Crank { circle, .. } => Some(circle),
             InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
         };
         match figure {
-            Figure::JointSide(k) => {
-                let (rod, path) = (rod(k), one_of(self.paths, k));
-                rod.rod.dot(path) / (rod.length * path.length())
-            }
+            Figure::JointSide(k) => JointSide::of(&seen.pose, k).sine,
             Figure::CrankSide(k) => circle(k)
                 .map_or(point(1.0), |circle| rod(k).lever / (rod(k).length * circle.radius)),
             Figure::Tilt(k) => circle(k)
@@ -180,9 +186,9 @@ impl<'a> Over<'a> {
                 self.weighted(&weights([same, mixed], [point(0.5); 2]))
             }
             Figure::Angle(joint) => self.angle_slopes(joint),
-            Figure::JointSide(k) => self.joint_side_slopes(k),
-            Figure::CrankSide(k) => self.of_rod(k, |share| share.crank_sine),
-            Figure::Tilt(k) => self.of_rod(k, |share| share.tilt_sine),
+            Figure::JointSide(_) | Figure::CrankSide(_) | Figure::Tilt(_) => {
+                self.margin_slopes(figure, OF_ROD)
+            }
         }
     }
 
@@ -191,15 +197,30 @@ impl<'a> Over<'a> {
         one_of(one_of([[a, b], [c, d]], row), column)
     }
 
-    fn of_rod(&self, rod: usize, of: impl Fn(&Share) -> Interval) -> Slopes {
-        self.clear.slopes(|_, k, _, share| if k == rod { of(share) } else { Interval::ZERO })
+    /// Slopes of a margin by the first `count` variables of each rod.
+    fn margin_slopes(&self, figure: Figure, count: usize) -> Slopes {
+        let of_rod = |rod: usize, of: fn(&Margin) -> Interval| {
+            self.clear.slopes(count, |k, index, _| {
+                if k == rod {
+                    of(&self.builds.margin(self.clear, k, index))
+                } else {
+                    Interval::ZERO
+                }
+            })
+        };
+        match figure {
+            Figure::JointSide(rod) => self.joint_side_slopes(rod, count),
+            Figure::CrankSide(rod) => of_rod(rod, |margin| margin.crank_sine),
+            Figure::Tilt(rod) => of_rod(rod, |margin| margin.tilt_sine),
+            Figure::Rate(..) | Figure::Norm | Figure::Angle(_) => [Interval::ENTIRE; ALL],
+        }
     }
 
     fn angle_slopes(&self, joint: usize) -> Slopes {
         let row = one_of(self.builds.setting.inverse, joint);
         let mut slopes = self
             .clear
-            .slopes(|_, k, index, share| one_of(row, k) * self.builds.read(k, index, share));
+            .slopes(OF_ROD, |k, index, share| one_of(row, k) * self.builds.read(k, index, share));
         // By the joint turns its slope is E's row.
         for (slot, rate) in slopes.iter_mut().zip(one_of(self.rates, joint)) {
             *slot = rate;
@@ -207,11 +228,16 @@ impl<'a> Over<'a> {
         slopes
     }
 
-    fn joint_side_slopes(&self, rod: usize) -> Slopes {
-        let over = JointSide::of(&self.clear.over.pose, rod);
-        let middle = JointSide::of(&self.clear.middle.pose, rod);
-        self.clear.slopes(|place, k, _, share| {
-            if place == Where::Over { &over } else { &middle }.slope(k, share)
+    fn joint_side_slopes(&self, rod: usize, count: usize) -> Slopes {
+        let Clear { over, middle, .. } = self.clear;
+        let [over, middle] = [over, middle].map(|seen| JointSide::of(&seen.pose, rod));
+        self.clear.slopes(count, |k, index, share| {
+            let side = if index < TURNS { &over } else { &middle };
+            if k == rod {
+                side.by_own(&self.builds.margin(self.clear, k, index))
+            } else {
+                side.by_other(share)
+            }
         })
     }
 
@@ -270,7 +296,7 @@ impl<'a> Over<'a> {
     }
 
     /// Both halves across the joint turn by which E is known least.
-    fn halves(&self) -> Option<[Start; 2]> {
+    fn halves(&self, known: &Sizes) -> Option<[Start; 2]> {
         let mut unknown = [0.0; 2];
         for slopes in self.rate_slopes.iter().flatten() {
             for ((slot, slope), away) in unknown.iter_mut().zip(slopes).zip(&self.away) {
@@ -286,15 +312,17 @@ impl<'a> Over<'a> {
         }
         let halves =
             cut.halves().map(|half| if across == 0 { [half, roll] } else { [pitch, half] });
-        let known = Place { motors: self.values.turned, ..*self.middle };
+        let from = Place { motors: self.values.turned, ..*self.middle };
         Some(halves.map(|turns| Start {
             turns,
-            middle: self.clear.moved(&known, turns.map(Interval::mid)),
+            middle: self.clear.moved(&from, turns.map(Interval::mid)),
+            known: *known,
         }))
     }
 }
 
 type Share = crate::drive::Share<Interval>;
+type Margin = MarginShare<Interval>;
 
 /// The sine of the angle of a rod to the path d of its pin with the other motor held, N/(b |d|) with N = w·d.
 struct JointSide<'a> {
@@ -313,20 +341,29 @@ impl<'a> JointSide<'a> {
         Self { pose, rod, path, size, sine: reached.rod.dot(path) / size }
     }
 
-    /// By what `share` is of rod `k`.
-    fn slope(&self, k: usize, share: &Share) -> Interval {
-        let Self { pose, rod: own, path, size, sine } = *self;
-        let reached = one_of([&pose.rods[0], &pose.rods[1]], own);
-        let (w, length) = (reached.rod, reached.length);
-        let ([p, r], [by_p, by_r]) = (share.ways, share.rates);
-        let (moved, of_w, shrink) = if k == own {
-            let [held_p, held_r] = one_of(pose.jacobian, 1 - own);
-            (p * held_r - r * held_p, share.rod.dot(path), share.length / length)
-        } else {
-            let [p, r] = one_of(pose.ways, own);
-            (p * by_r - r * by_p, Interval::ZERO, Interval::ZERO)
-        };
-        (of_w + w.dot(moved)) / size - sine * (shrink + path.dot(moved) / path.length_squared())
+    /// By what moves this rod.
+    fn by_own(&self, share: &Margin) -> Interval {
+        let [held_p, held_r] = one_of(self.pose.jacobian, 1 - self.rod);
+        let [p, r] = share.ways;
+        let (of_w, shrink) = (share.rod.dot(self.path), share.length / self.reached().length);
+        self.slope(p * held_r - r * held_p, of_w, shrink)
+    }
+
+    /// By what turns the other motor.
+    fn by_other(&self, share: &Share) -> Interval {
+        let ([p, r], [by_p, by_r]) = (one_of(self.pose.ways, self.rod), share.rates);
+        self.slope(p * by_r - r * by_p, Interval::ZERO, Interval::ZERO)
+    }
+
+    fn reached(&self) -> &'a Reached<Interval> {
+        one_of([&self.pose.rods[0], &self.pose.rods[1]], self.rod)
+    }
+
+    /// Where d moves so, N by `of_w` beside it, and b by `shrink` of itself.
+    fn slope(&self, moved: Vector<Interval>, of_w: Interval, shrink: Interval) -> Interval {
+        let Self { path, size, sine, .. } = *self;
+        let stretch = shrink + path.dot(moved) / path.length_squared();
+        (of_w + self.reached().rod.dot(moved)) / size - sine * stretch
     }
 }
 

@@ -9,8 +9,8 @@ use super::figures::{Plain, drawn_peaks};
 use super::first_cut::{FirstCut, first_cut};
 use super::piece::{Looked, Start};
 use super::question::RegionQuestion;
-use super::search::Search;
-use super::values::{Figure, Setting};
+use super::search::{Search, UNKNOWN};
+use super::values::{Figure, Setting, Sizes};
 use crate::numeric::{Interval, Ranked, evenly};
 
 /// The largest parts of a region over which all criteria of the motion are proved, with the same T and every build.
@@ -108,13 +108,13 @@ struct Shares<'a> {
 }
 
 impl Shares<'_> {
-    fn look(&mut self, clear: &Clear, middle: &Place) {
+    fn look(&mut self, clear: &Clear, middle: &Place, known: &Sizes) {
         let question = self.search.setting.question;
         let first = first_share(question, self.scaled, clear.turns);
         if first >= self.reached {
             return;
         }
-        match self.search.bounds(clear, middle) {
+        match self.search.bounds(clear, middle, known) {
             Some(looked) if self.search.is_within(&looked.upper) => {}
             Some(Looked { halves: Some(halves), .. }) if first < self.reached => {
                 let of = (size(question, clear.turns), halves);
@@ -136,7 +136,7 @@ impl Shares<'_> {
             }
             for half in halves {
                 match builds.clear(half.turns) {
-                    Some(clear) => self.look(&clear, &half.middle),
+                    Some(clear) => self.look(&clear, &half.middle, &half.known),
                     None => self.reached = self.reached.min(first),
                 }
             }
@@ -157,7 +157,7 @@ fn largest_share(setting: &Setting<'_>, builds: &AllBuilds<'_>, scaled: Scaled) 
     let Some((reached, cut)) = first else { return 0.0 };
     let mut shares = Shares { search, scaled, reached, open: BinaryHeap::new() };
     for (clear, middle) in &cut.inside {
-        shares.look(clear, middle);
+        shares.look(clear, middle, &UNKNOWN);
     }
     shares.run(builds)
 }

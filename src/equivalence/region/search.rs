@@ -171,7 +171,7 @@ impl<'a> Search<'a> {
         let mut heap: BinaryHeap<Ranked<Waiting>> = BinaryHeap::new();
         let mut done = [f64::NEG_INFINITY; FIGURES];
         for (clear, middle) in &cut.inside {
-            match self.look(clear, middle) {
+            match self.look(clear, middle, &UNKNOWN) {
                 Some(looked) => {
                     self.keep(Waiting { looked, stalled: 0 }, &mut heap, &mut done);
                 }
@@ -192,9 +192,8 @@ impl<'a> Search<'a> {
             };
             for half in halves {
                 let clear = self.builds.and_then(|builds| builds.clear(half.turns));
-                match clear.and_then(|clear| self.look(&clear, &half.middle)) {
-                    Some(mut looked) => {
-                        lower(&mut looked.upper, &top.upper);
+                match clear.and_then(|clear| self.look(&clear, &half.middle, &half.known)) {
+                    Some(looked) => {
                         let gained = need - self.need(&looked.upper);
                         let is_stalled = gained < LITTLE * (need % OPEN);
                         let stalled = if is_stalled { stalled + 1 } else { 0 };
@@ -257,11 +256,11 @@ impl<'a> Search<'a> {
         seen + share * seen.abs() + least * figure.scale(&self.setting.question.limits)
     }
 
-    /// Bounds over a rectangle; its worst builds are looked at too.
-    fn look(&mut self, clear: &Clear, middle: &Place) -> Option<Looked> {
+    /// Bounds over a rectangle, where some are `known`; its worst builds are looked at too.
+    fn look(&mut self, clear: &Clear, middle: &Place, known: &Sizes) -> Option<Looked> {
         self.found.boxes += 1;
         let over = Over::of(self.builds?, clear, middle)?;
-        let looked = over.looked(&self.wanted());
+        let looked = over.looked(&self.wanted(), known);
         if self.need(&looked.upper) > 0.0 {
             for figure in self.doubtful(&looked.upper) {
                 self.look_at_corner(&over, clear.turns, figure);
@@ -270,10 +269,15 @@ impl<'a> Search<'a> {
         Some(looked)
     }
 
-    /// Bounds over a rectangle alone.
-    pub(super) fn bounds(&mut self, clear: &Clear, middle: &Place) -> Option<Looked> {
+    /// Bounds over a rectangle alone, where some are `known`.
+    pub(super) fn bounds(
+        &mut self,
+        clear: &Clear,
+        middle: &Place,
+        known: &Sizes,
+    ) -> Option<Looked> {
         self.found.boxes += 1;
-        Some(Over::of(self.builds?, clear, middle)?.looked(&self.wanted()))
+        Some(Over::of(self.builds?, clear, middle)?.looked(&self.wanted(), known))
     }
 
     /// How close bounds are wanted.
@@ -424,9 +428,8 @@ fn raise(all: &mut Sizes, own: &Sizes) {
     all.iter_mut().zip(own).for_each(|(all, own)| *all = all.max(*own));
 }
 
-fn lower(own: &mut Sizes, whole: &Sizes) {
-    own.iter_mut().zip(whole).for_each(|(own, whole)| *own = own.min(*whole));
-}
+/// Of a rectangle nothing is known at first.
+pub(super) const UNKNOWN: Sizes = [f64::INFINITY; FIGURES];
 
 fn within([pitch, roll]: [[f64; 2]; 2], [p, r]: [f64; 2]) -> [f64; 2] {
     [p.clamp(pitch[0], pitch[1]), r.clamp(roll[0], roll[1])]
