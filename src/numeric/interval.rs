@@ -41,7 +41,12 @@ fn up(x: f64) -> f64 {
     x.next_up()
 }
 
-/// A hair more than half a last place of 1: beyond |x| = 1e-290 the floats next to x lie within STEP·|x|.
+/// Ends next to nothing become this one: floats below the least normal one are a hundred times slower, and so is what is made of
+/// them.
+const LEAST: f64 = 1e-290;
+const NOTHING: f64 = 1e-200;
+
+/// A hair more than half a last place of 1: beyond |x| = [`LEAST`] the floats next to x lie within STEP·|x|.
 ///
 /// # Source
 /// S. M. Rump, P. Zimmermann, S. Boldo and G. Melquiond, Computing predecessor and successor in rounding to nearest, BIT 49
@@ -210,9 +215,11 @@ impl Interval {
         let bc = end_product(self.hi, other.lo);
         let bd = end_product(self.hi, other.hi);
         let lo = lesser(lesser(ac, ad), lesser(bc, bd));
-        let wide = outward(lo, greater(greater(ac, ad), greater(bc, bd)));
+        let hi = greater(greater(ac, ad), greater(bc, bd));
         let is_positive = self.lo >= 0.0 && other.lo >= 0.0;
-        Self { lo: if is_positive { wide.lo.max(0.0) } else { wide.lo }, ..wide }
+        let least = if is_positive { 0.0 } else { -NOTHING };
+        let lo = if lo.abs() < LEAST { least } else { down(lo) };
+        Self { lo, hi: if hi.abs() < LEAST { NOTHING } else { up(hi) } }
     }
 
     /// The two halves at the midpoint.
@@ -268,7 +275,7 @@ impl Mul for Interval {
         let hi = greater(greater(ac, ad), greater(bc, bd));
         let is_finite = (self.hi - self.lo) + (other.hi - other.lo) < f64::INFINITY;
         let least = lesser(lo.abs(), hi.abs());
-        if is_finite && least > 1e-290 && least < 1e290 {
+        if is_finite && least > LEAST && least < 1.0 / LEAST {
             Self { lo: lo - lo.abs() * STEP, hi: hi + hi.abs() * STEP }
         } else {
             self.product(other)
@@ -295,7 +302,10 @@ impl Div for Interval {
         let (over, by) = if other.lo > 0.0 { (self, other) } else { (-self, -other) };
         let low = if over.lo >= 0.0 { by.hi } else { by.lo };
         let high = if over.hi >= 0.0 { by.lo } else { by.hi };
-        outward(over.lo / low, over.hi / high)
+        let wide = outward(over.lo / low, over.hi / high);
+        // Nothing divided is nothing, without rounding.
+        let kept = |end: f64, wide: f64| if end == 0.0 { 0.0 } else { wide };
+        Self { lo: kept(over.lo, wide.lo), hi: kept(over.hi, wide.hi) }
     }
 }
 

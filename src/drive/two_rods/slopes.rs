@@ -5,7 +5,7 @@
 //!
 //! ```text
 //! x_s = (w·(Q_s − P_s) − ½(b²)_s)/λ
-//! x_js = ((Q_s − P_s)·(W_j − c_j w/λ) + w·Q_js − x_j w·v_s + ½(b²)_s c_j/λ)/λ      c_j = v·W_j + x_j σ
+//! x_js = ((Q_s − P_s)·W_j + w·Q_js − x_j w·v_s − x_s (v·W_j + x_j σ))/λ
 //! ```
 //!
 //! A hinge about a through O carries X to O + R y₀; what it carries moves with X by R, with O by 1 − R, and with a tilt ȧ of
@@ -288,15 +288,14 @@ impl<T: Scalar> Carried<T> {
 /// The slopes of a rod's own quantities in one pose.
 struct RodSlopes<'a, T> {
     rod: &'a Reached<T>,
-    /// x_j.
+    /// W_j and x_j.
+    ways: [Vector<T>; 2],
     rates: [T; 2],
     gain: T,
-    /// What a way of Q does to the motor's angle, and to its rates where Q's own ways stay.
-    pull: Vector<T>,
-    pulls: [Vector<T>; 2],
-    /// What half of b² does to both, the first the other way.
+    /// Motor angle per λ x.
     stretch: T,
-    stretches: [T; 2],
+    /// What a place that moves takes from each of λ x_j, per λ x.
+    taken: [T; 2],
     /// The crank's axis and radius, where there is one.
     crank: Option<(Vector<T>, T)>,
 }
@@ -311,51 +310,52 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
             InputEnd::Crank { circle, .. } => Some((circle.axis, circle.radius)),
             InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
         };
-        let Reached { rod: w, lever, velocity, bend, .. } = *rod;
+        let Reached { lever, velocity, bend, .. } = *rod;
         let ways = [p - velocity * by_p, r - velocity * by_r];
-        let stretch = gain / lever;
-        let shares = [(ways[0], by_p), (ways[1], by_r)]
+        let taken = [(ways[0], by_p), (ways[1], by_r)]
             .map(|(way, rate)| (velocity.dot(way) + rate * bend) / lever);
-        let pulls = [(ways[0] - w * shares[0]) * stretch, (ways[1] - w * shares[1]) * stretch];
-        let stretches = shares.map(|share| share * stretch);
-        Self { rod, rates, gain, pull: w * stretch, pulls, stretch, stretches, crank }
+        Self { rod, ways, rates, gain, stretch: gain / lever, taken, crank }
+    }
+
+    /// λ x_s: what nearly cancels does so before anything is made of it.
+    fn place(&self, by: &Move<T>) -> T {
+        let w = self.rod.rod;
+        let own = match by.of {
+            Moved::Foot(foot, _) => w.dot(foot),
+            Moved::Pin(pin, _) => -w.dot(pin),
+            Moved::Neither => T::exactly(0.0),
+        };
+        by.half_square.map_or(own, |half| own - half)
     }
 
     /// Of the motor's angle alone.
     fn motor_share(&self, by: &Move<T>) -> T {
-        let motor = match by.of {
-            Moved::Foot(foot, _) => foot.dot(self.pull),
-            Moved::Pin(pin, _) => -pin.dot(self.pull),
-            Moved::Neither => T::exactly(0.0),
-        };
-        by.half_square.map_or(motor, |half| motor - half * self.stretch)
+        self.place(by) * self.stretch
     }
 
     fn share(&self, by: &Move<T>) -> Share<T> {
-        let [first, second] = self.pulls;
-        let mut rates = match by.of {
-            Moved::Foot(foot, [p, r]) => {
-                [foot.dot(first) + p.dot(self.pull), foot.dot(second) + r.dot(self.pull)]
+        let (place, w) = (self.place(by), self.rod.rod);
+        let ([to_p, to_r], [p, r]) = (self.ways, self.rates);
+        let [by_p, by_r] = match by.of {
+            Moved::Foot(foot, [p_way, r_way]) => {
+                [foot.dot(to_p) + w.dot(p_way), foot.dot(to_r) + w.dot(r_way)]
             }
             Moved::Pin(pin, velocity) => {
-                let [p, r] = self.rates;
-                let of_velocity = velocity.dot(self.pull);
-                [-(pin.dot(first) + p * of_velocity), -(pin.dot(second) + r * of_velocity)]
+                let of_velocity = w.dot(velocity);
+                [-(pin.dot(to_p) + p * of_velocity), -(pin.dot(to_r) + r * of_velocity)]
             }
             Moved::Neither => [T::exactly(0.0); 2],
         };
-        if let Some(half) = by.half_square {
-            for (rate, stretch) in rates.iter_mut().zip(self.stretches) {
-                *rate = *rate + half * stretch;
-            }
-        }
-        Share { motor: self.motor_share(by), rates }
+        let [taken_p, taken_r] = self.taken;
+        let rates =
+            [by_p - place * taken_p, by_r - place * taken_r].map(|rate| rate * self.stretch);
+        Share { motor: place * self.stretch, rates }
     }
 
     fn margin_share(&self, by: &Move<T>) -> MarginShare<T> {
         let Reached { rod: w, lever, velocity, bend, length, .. } = *self.rod;
         let (no, zero) = (Vector::zero(), T::exactly(0.0));
-        let place = self.motor_share(by) / self.gain;
+        let place = self.place(by) / lever;
         let (own, ways, of_velocity) = match by.of {
             Moved::Foot(foot, ways) => (foot, ways, zero),
             Moved::Pin(pin, velocity) => (-pin, [no; 2], w.dot(velocity)),

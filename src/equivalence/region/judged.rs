@@ -54,16 +54,7 @@ const JUDGED: [(Criterion, bool); 5] = [
 /// `None` where T has no inverse, or the drawn drive cannot be followed to every pose of the region.
 #[must_use]
 pub fn judge_region(question: &RegionQuestion<'_>, inertia: Assessment) -> Option<RegionJudgement> {
-    judged(question, inertia, Entries::Closely)
-}
-
-/// How entries of E are bounded: they are told, not judged.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Entries {
-    /// As they come with what is judged, or by the norm.
-    AsTheyCome,
-    /// By a search of their own: what is judged is the same either way.
-    Closely,
+    judged(question, inertia, Asked::Entries)
 }
 
 /// The same for who tells the criteria alone: entries of E are bounded no closer than the verdict takes, or by its norm.
@@ -72,13 +63,14 @@ pub fn region_verdict(
     question: &RegionQuestion<'_>,
     inertia: Assessment,
 ) -> Option<RegionJudgement> {
-    judged(question, inertia, Entries::AsTheyCome)
+    judged(question, inertia, Asked::Criteria)
 }
 
+/// Entries of E are told, not judged: what is judged is the same whether they are asked for or not.
 fn judged(
     question: &RegionQuestion<'_>,
     inertia: Assessment,
-    entries: Entries,
+    closest: Asked,
 ) -> Option<RegionJudgement> {
     let setting = Setting::of(question)?;
     let peaks = drawn_peaks(&setting)?;
@@ -87,7 +79,7 @@ fn judged(
     let search = |asked| Search::new(&setting, builds.as_ref(), Aim::Tight).asked(asked);
     let found = search(Asked::Criteria).run(question.turns, Some(&peaks));
     let mut bounds = bounds(&found);
-    if entries == Entries::Closely {
+    if closest == Asked::Entries {
         let closer = search(Asked::Entries).run(question.turns, Some(&peaks));
         bounds = bounds.map(|bounds| bounds.with_entries(&closer));
     }
