@@ -152,9 +152,9 @@ fn present(
         notes.extend(of_links);
     }
     if let Some(drive) = kept.drive() {
-        let at_joint = (look, facts.line(Spot::Joint));
-        rows.extend(motion_rows(side, at, drive, at_joint.clone()));
-        rows.extend(motor_rows::rows(&expected, drive, at_joint));
+        let line = facts.line(Spot::Joint);
+        rows.extend(motion_rows(side, at, drive, (look, line.clone())));
+        rows.extend(motor_rows::rows(&expected, drive, (look, line, robot.format)));
     }
     if form == Form::Direct {
         if side.design.motor_on == MotorOn::Carrier {
