@@ -209,7 +209,9 @@ impl Seat<'_> {
             key: "[mass.coupler]",
             axes: turn * self.axes(along, across)?,
             remark: match motion {
-                Motion::Ball => "The rod, on a ball: its spin about itself is free and moves nothing.",
+                Motion::Ball => {
+                    "The rod, on a ball: its spin about itself is free and moves nothing."
+                }
                 _ => "The rod, on a hinge.",
             },
         })
@@ -341,8 +343,13 @@ impl Seat<'_> {
             _ => "kg m^2",
         };
         lines.push(match own.and_then(|joint| joint.properties.armature) {
-            Some(armature) => format!("Armature of that joint: {armature} {unit}, not in this file."),
-            None => "Armature of that joint not known: needs [actuator] rotor_inertia and gear_ratio.".into(),
+            Some(armature) => {
+                format!("Armature of that joint: {armature} {unit}, not in this file.")
+            }
+            None => {
+                "Armature of that joint not known: needs [actuator] rotor_inertia and gear_ratio."
+                    .into()
+            }
         });
         lines.extend(format.loop_remarks().iter().map(|line| (*line).to_owned()));
         lines
