@@ -14,8 +14,9 @@ pub(in crate::robot) const REMARKS: &[&str] = &[
 ];
 
 /// What becomes of a closed loop.
-pub(in crate::robot) const LOOP_REMARKS: &[&str] =
-    &["The child link has two parents: many engines refuse such a loop, or leave it open."];
+pub(in crate::robot) const LOOP_REMARKS: &[&str] = &[
+    "The child link has more than one parent: many engines refuse such a loop, or leave it open.",
+];
 
 /// What a user has to know who pastes a snippet.
 pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[

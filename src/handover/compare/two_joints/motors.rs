@@ -199,8 +199,13 @@ impl Looked<'_> {
         let joint = robot.joints.get(*drive.motors.get(leg)?)?;
         let line = line_of(robot, joint.place);
         let mut rows = self.motion(k, drive, leg, line.clone())?;
-        let sides = drive.motor_sides(robot);
-        rows.extend(self.own(k, (sides.get(leg).copied().flatten()?, false), line));
+        let own = drive.motor_sides(robot).get(leg).copied().flatten()?;
+        // Of a slide without a screw what it does and loses is the design's motor's by the design's lead.
+        let lacks_screw = drive.has_no_screw.get(leg).copied().unwrap_or_default();
+        let leads = [drive.drawing.legs.get(leg)?, self.side.design.drawing.legs.get(k)?];
+        let [theirs, ours] = leads.map(travel_per_turn);
+        let own = if lacks_screw { own.geared(theirs / ours) } else { own };
+        rows.extend(self.own(k, (own, false), line));
         rows.extend(self.masses(k, drive.bodies.get(leg)?));
         Some(rows)
     }
@@ -306,8 +311,14 @@ impl Looked<'_> {
         let wanted = self.side.design.actuator.clone().unwrap_or_default();
         let row = |name, measure, wanted: Option<f64>, found: Option<f64>| {
             let row = Row::new(name, measure).of(self.motor(k)).at(line.clone());
-            number(row, [wanted, found], self.look.sides, true)
+            number(
+                row,
+                [wanted, found],
+                self.look.sides,
+                found.is_some() || measure != Measure::Armature,
+            )
         };
+        let holds_armature = self.seen.robot.format.holds_armature();
         let mut rows = vec![
             row("effort", Measure::Torque, wanted.peak_torque, found.effort),
             row("damping", Measure::Damping, wanted.damping, Some(found.damping)),
@@ -316,7 +327,7 @@ impl Looked<'_> {
                 "armature",
                 Measure::Armature,
                 self.motor_armature(k, found.armature),
-                Some(found.armature),
+                Some(found.armature).filter(|_| holds_armature),
             ),
         ];
         let [position, velocity] = found.gains;
