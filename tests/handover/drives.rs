@@ -400,6 +400,14 @@ fn said_of_the_motor(file: &str) -> [f64; 2] {
     [gear, shift].map(|figure| figure.parse().unwrap())
 }
 
+/// What Drake makes of closed loops in SDFormat.
+pub(super) fn loops_in_sdformat(asked: Vec<Value>) -> Value {
+    let run = venv::script("emitted_loops_sdf.py", &Value::from(asked).to_string());
+    assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+    let printed = String::from_utf8(run.stdout).unwrap();
+    serde_json::from_str(printed.lines().last().unwrap()).unwrap()
+}
+
 #[test]
 fn a_loop_in_sdformat_closes_in_another_engine_and_moves_its_motor_as_its_comment_says() {
     let cases = cases(Form::Loop);
@@ -407,41 +415,41 @@ fn a_loop_in_sdformat_closes_in_another_engine_and_moves_its_motor_as_its_commen
         cases.iter().map(|case| whole(case, Form::Loop, Format::Sdformat)).collect();
     let asked = cases.iter().zip(&files).map(|(case, file)| {
         let joint = &case.design.robots[0].joint;
-        let reads = |turn: f64| case.design.joint_reads + case.sense() * turn;
-        json!({"sdf": file, "joint": joint, "motor": motors_joint(case), "closing": format!("{joint}_rocker_pin"),
-            "reads": case.turns().into_iter().map(reads).collect::<Vec<_>>()})
+        let reads = |turn: f64| [case.design.joint_reads + case.sense() * turn];
+        json!({"sdf": file, "joints": [joint], "motors": [motors_joint(case)],
+            "closing": [format!("{joint}_rocker_pin")],
+            "poses": case.turns().into_iter().map(reads).collect::<Vec<_>>()})
     });
-    let run = venv::script("emitted_drives_sdf.py", &json!(asked.collect::<Vec<_>>()).to_string());
-    assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
-    let printed = String::from_utf8(run.stdout).unwrap();
-    let engine: Value = serde_json::from_str(printed.lines().last().unwrap()).unwrap();
+    let engine = loops_in_sdformat(asked.collect());
     for (k, (case, file)) in cases.iter().zip(&files).enumerate() {
         let engine = &engine[k];
         let [gear, shift] = said_of_the_motor(file);
         let ours = case.ours();
         for (pose, [motor, rate]) in ours.iter().enumerate() {
-            let theirs = |key: &str| engine["poses"][pose][key].as_f64().unwrap();
-            assert!(theirs("left") < 1e-12, "{k}: {}", engine["poses"][pose]);
-            let reading = shift + gear * theirs("motor");
+            let pose = &engine["poses"][pose];
+            assert!(pose["left"].as_f64().unwrap() < 1e-12, "{k}: {pose}");
+            let reading = shift + gear * pose["motors"][0].as_f64().unwrap();
             assert!((reading - motor).abs() < 1e-8, "{k}: {reading} for {motor}");
-            assert!((gear * theirs("rate") / rate - 1.0).abs() < 1e-8, "{k}: {rate} {engine}");
+            let theirs = gear * pose["rates"][0][0].as_f64().unwrap();
+            assert!((theirs / rate - 1.0).abs() < 1e-8, "{k}: {rate} {engine}");
         }
         // The ends of the stroke at the motor's own joint, and its peak torque there.
         let all = ours.iter().map(|[motor, _]| (motor - shift) / gear);
         let [low, high] =
             all.fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], x| [a.min(x), b.max(x)]);
-        let figure = |key: &str, at: usize| engine[key][at].as_f64().unwrap();
+        let figure = |key: &str, at: usize| engine[key][0][at].as_f64().unwrap();
         assert!((figure("limits", 0) - low).abs() < 1e-9, "{k}: {low} {engine}");
         assert!((figure("limits", 1) - high).abs() < 1e-9, "{k}: {high} {engine}");
         let peak = case.design.actuator.as_ref().unwrap().peak_torque.unwrap() * gear.abs();
-        assert!((figure("effort", 0) / peak - 1.0).abs() < 1e-12, "{k}: {peak} {engine}");
+        let effort = engine["effort"][0].as_f64().unwrap();
+        assert!((effort / peak - 1.0).abs() < 1e-12, "{k}: {peak} {engine}");
         // Where the lever's pin is in the child does not depend on the format, nor on the pose that it draws.
         let mjcf = read(&whole(case, Form::Loop, Format::Mjcf));
         let child = &mjcf.links[mjcf.link_named(&case.design.robots[0].child).unwrap()];
         let site = child.sites.iter().find(|site| site.name.ends_with("_on_child")).unwrap();
         let at = child.pose.inverse_transform_point(&site.at);
         for (axis, own) in at.iter().enumerate() {
-            assert!((figure("foot", axis) - own).abs() < 1e-12, "{k}: {at} {engine}");
+            assert!((figure("feet", axis) - own).abs() < 1e-12, "{k}: {at} {engine}");
         }
         let weighs = |link: &unloop::robot::FileLink| link.inertial.map_or(0.0, |own| own.mass);
         let mass: f64 = mjcf.links.iter().map(weighs).sum();

@@ -1,5 +1,7 @@
 //! The rows of both motors: how they move the joints, and what they can do, lose and weigh, each by its own turn.
 
+use std::f64::consts::TAU;
+
 use nalgebra::{Matrix2, Vector3};
 
 use super::kept::Kept;
@@ -245,7 +247,7 @@ impl Looked<'_> {
     }
 
     /// Turn and rates by the design and by the file, each with its difference, at the pose where that is largest; of a screw
-    /// as travel.
+    /// as travel, which is positive where the actuator grows if the file has no screw to say what the motor reads.
     fn furthest_off(
         &self,
         k: usize,
@@ -254,9 +256,14 @@ impl Looked<'_> {
     ) -> Option<(Off<f64>, Off<[f64; 2]>)> {
         let (ours, reads) = (&self.side.of.drive, self.side.design.joint_reads);
         let theirs = found.drawing.drive().ok()?;
-        let from = self.wanted.motor_signs.get(k)?
-            * travel_per_turn(self.side.design.drawing.legs.get(k)?);
-        let to = travel_per_turn(found.drawing.legs.get(leg)?);
+        let legs = [self.side.design.drawing.legs.get(k)?, found.drawing.legs.get(leg)?];
+        let [from, to] = match (legs.map(lead), found.has_no_screw.get(leg)?) {
+            ([Some(own), Some(theirs)], true) => [own / TAU, theirs / TAU],
+            _ => {
+                let [own, theirs] = legs.map(travel_per_turn);
+                [self.wanted.motor_signs.get(k)? * own, theirs]
+            }
+        };
         let back = [reads[0] - found.joint_reads[0], reads[1] - found.joint_reads[1]];
         let start = theirs.motor_turns(back).ok()?.get(leg).copied()?;
         let [pitch, roll] = self.side.of.region;
@@ -390,9 +397,14 @@ fn input(leg: &DrawnLeg) -> &'static str {
 
 /// 1 of a crank; of a screw what it travels a turn, m/rad.
 fn travel_per_turn(leg: &DrawnLeg) -> f64 {
+    lead(leg).map_or(1.0, |lead| lead.abs() / TAU)
+}
+
+/// Travel per turn of a screw, m, signed.
+fn lead(leg: &DrawnLeg) -> Option<f64> {
     match leg {
-        DrawnLeg::Crank { .. } => 1.0,
-        DrawnLeg::Actuator { lead, .. } => lead.abs() / std::f64::consts::TAU,
+        DrawnLeg::Crank { .. } => None,
+        DrawnLeg::Actuator { lead, .. } => Some(*lead),
     }
 }
 

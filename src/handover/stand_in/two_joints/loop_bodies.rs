@@ -15,7 +15,7 @@ use crate::drive::{Circle, InputEnd};
 use crate::dynamics::{Body, LegParts, LegPlaces, Moments, leg_places};
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
-use crate::robot::{BorneJoint, ClosingPin, JointProperties, Motion, Through, TreeJoint};
+use crate::robot::{BorneJoint, ClosingPin, Format, JointProperties, Motion, Through, TreeJoint};
 
 /// What hangs on the carrier, and what closes both loops.
 type LoopBodies = (Vec<BorneJoint>, Vec<ClosingPin>);
@@ -140,7 +140,7 @@ impl TwoJointsAsked<'_> {
         let extra = self.rotor_share(k).map(|share| Matrix3::identity() * share);
         let crank = Part {
             joint: self.loop_joint(robot, k),
-            link: part_name(robot, k, "crank"),
+            link: part_name(robot, k, self.crank_link()),
             parent: robot.parent.clone(),
             motion: Motion::Turn,
             axis: plain(circle.axis) * sign,
@@ -207,6 +207,11 @@ impl TwoJointsAsked<'_> {
             remarks: self.moved("What the screw shifts; 0 in the pose of this file.", robot, k),
         };
         [housing, nut]
+    }
+
+    /// A crank's joint bears the crank's name; in SDFormat no link may have the name of a joint.
+    fn crank_link(&self) -> &'static str {
+        if self.ask.format == Format::Sdformat { "crank_link" } else { "crank" }
     }
 
     /// What a motor's joint is, and in a format without actuators how the motor comes to it.
