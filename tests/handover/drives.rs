@@ -44,6 +44,11 @@ fn lead(drawing: &Drawing) -> Option<f64> {
     drawing.sizes().iter().find(|size| size.name == "lead").map(|size| size.value)
 }
 
+/// A screw of which nothing else is told.
+fn screw(lead: f64) -> ScrewFigures {
+    ScrewFigures { lead, efficiency: None, mean_diameter: None, is_twist_guided: false }
+}
+
 const AS_DRAWN: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
 
 /// A drive in its own drawing, or in the carrier's frame, on a robot whose joint axis is `axis` through `origin`.
@@ -77,20 +82,14 @@ fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier:
         nut: body,
         ..mass
     };
-    let screw = lead(&drawing).map(|lead| ScrewFigures {
-        lead,
-        efficiency: None,
-        mean_diameter: None,
-        is_twist_guided: false,
-    });
     let design = Design {
         source,
         name,
         axis_points: AxisPoints::Toward,
         geometry: Drawn {
             drawn: vec![DrawnSize::default(); drawing.sizes().len()],
+            screw: lead(&drawing).map(screw),
             drawing,
-            screw,
             stages: Vec::new(),
             drawing_frame: AS_DRAWN,
             is_in_carrier_frame: in_carrier,
@@ -554,7 +553,9 @@ fn find_names_an_emitted_drive_by_kind_and_ratio_and_its_design_moves_alike() {
                 let theirs = drive.motor_sign * theirs;
                 // A slide of SDFormat has no sense but its own reading's.
                 let off = match format {
-                    Format::Sdformat if scale != 1.0 => theirs.abs() / ours.abs() - 1.0,
+                    Format::Sdformat if lead(&drive.drawing).is_some() => {
+                        theirs.abs() / ours.abs() - 1.0
+                    }
                     _ => theirs / ours - 1.0,
                 };
                 assert!(off.abs() < 1e-8, "{form:?} {format:?} {ours} {theirs}\n{text}");

@@ -86,7 +86,7 @@ impl Seat<'_> {
             body: self.request.design.mass.crank.as_ref(),
             key: "[mass.crank]",
             axes: self.crank_axes(circle)?,
-            remark: if self.on_crank() == [1.0, 0.0] {
+            remark: if self.request.ask.format.holds_drawn_readings() {
                 "The crank on the motor's axis; its joint is the motor's reading."
             } else {
                 "The crank on the motor's axis; its joint is 0 in the pose of this file."

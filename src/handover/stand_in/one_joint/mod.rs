@@ -11,6 +11,7 @@ mod bodies;
 mod closed;
 mod on_parent;
 mod placed;
+mod refused;
 
 pub(in crate::handover) use bodies::plans;
 pub(in crate::handover) use on_parent::{
@@ -22,12 +23,12 @@ use std::f64::consts::TAU;
 use nalgebra::{Matrix3, Vector3};
 
 use crate::design::{Actuator, BodyFrame, BodyMass, Design, Drawn, RobotJoint};
-use crate::drive::{Axis, Built, Circle, Drawing, InputEnd, OneJoint, Vector};
+use crate::drive::{Axis, Built, Circle, InputEnd, OneJoint, Vector};
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
-    ActuatorProperties, BorneJoint, ClosingPin, Format, Inertial, JointActuator, Site, Tendon,
-    Through, TreeJoint,
+    ActuatorProperties, BorneJoint, ClosingPin, Inertial, JointActuator, Site, Tendon, Through,
+    TreeJoint,
 };
 
 use super::crank::motor_limits;
@@ -37,6 +38,7 @@ use crate::dynamics::{Body, Coupling, Fit, JointStroke, Moments};
 use crate::handover::link_moments::{moments, without_dust};
 use crate::study;
 use placed::Placed;
+use refused::refusal;
 
 type Asked<'a> = Request<'a, Drawn>;
 
@@ -150,53 +152,6 @@ pub(in crate::handover) fn fitted(request: &Asked<'_>, fit: Fit) -> Result<Coupl
     let driven = request.mechanism;
     let stroke = JointStroke::over(&driven.drive, driven.joint_turns());
     stroke.and_then(|stroke| Coupling::fitted(&stroke, fit)).map_err(EmitFault::Dynamics)
-}
-
-/// What no file of this form holds.
-fn refusal(request: &Asked<'_>) -> Option<EmitFault> {
-    if let Some(fault) = on_parent::refusal(request) {
-        return Some(fault);
-    }
-    let ask = request.ask;
-    let drawing = &request.design.geometry.drawing;
-    let runs_beside = line_offset(drawing) != 0.0;
-    let (why, help) = match (ask.form, drawing) {
-        (Form::Direct, _) => return None,
-        (_, Drawing::FixedRatio(_)) => {
-            ("its ratio is constant, so that the direct joint is exact", "take --model direct")
-        }
-        (_, Drawing::Series(_)) => {
-            ("a chain of drives is written as a direct joint only", "take --model direct")
-        }
-        (Form::Loop, _) if ask.format == Format::Urdf => return Some(EmitFault::NoLoops),
-        (Form::Coupled, _) if ask.format != Format::Mjcf => (
-            "this format has no element that couples a motor to a joint by a curve",
-            match (ask.format, runs_beside) {
-                (Format::Sdformat, false) => "take --model direct or --model loop, or --to mjcf",
-                (_, false) => "take --model direct, or --to mjcf",
-                (_, true) => "take --model direct",
-            },
-        ),
-        (Form::Coupled, _) if runs_beside => (
-            "its slide line runs beside the carrier's pin, which no element of the format holds",
-            "take --model direct",
-        ),
-        (Form::Loop, _) if runs_beside => (
-            "its slide line runs beside the carrier's pin, and where the housing's mass lies then is not drawn",
-            "take --model direct",
-        ),
-        _ => return None,
-    };
-    let key = "[drive] kind";
-    Some(EmitFault::Unfit { key, why: why.into(), help: help.into() })
-}
-
-fn line_offset(drawing: &Drawing) -> f64 {
-    match drawing {
-        Drawing::PlanarActuator { line_offset, .. } => *line_offset,
-        Drawing::ActuatorPoints { points, .. } => points.line_offset,
-        _ => 0.0,
-    }
 }
 
 /// The drive in its zero pose.
