@@ -3,8 +3,9 @@
 use std::collections::BinaryHeap;
 
 use super::number::Number;
+use crate::drive::Transfer as OfDrive;
+use crate::linkage::Transfer as OfFourBar;
 use crate::numeric::{Interval, Polynomial, Ranked, Scalar as _, evenly};
-use crate::{drive, linkage};
 
 /// One end's turn as a function of the other's, whatever the drive: turns from the zero pose, rad.
 pub(super) trait Transfer {
@@ -21,7 +22,7 @@ pub(super) trait Transfer {
     fn rates_over(&self, turn: Interval) -> Option<[Interval; 3]>;
 }
 
-impl Transfer for linkage::Transfer {
+impl Transfer for OfFourBar {
     fn at(&self, turn: f64) -> Option<f64> {
         self.at(turn).ok()
     }
@@ -39,7 +40,7 @@ impl Transfer for linkage::Transfer {
     }
 }
 
-impl Transfer for drive::Transfer<'_> {
+impl Transfer for OfDrive<'_> {
     fn at(&self, turn: f64) -> Option<f64> {
         self.at(turn).ok()
     }
