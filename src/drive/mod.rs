@@ -53,6 +53,7 @@ mod slider;
 mod space;
 mod stop;
 mod stops;
+mod transfer;
 mod two_rods;
 mod winding;
 mod zero_pose;
@@ -77,6 +78,7 @@ pub use size::{Measure, Size};
 pub use slider::Slider;
 pub use space::{Axis, Vector};
 pub use stop::{Stop, StopKind};
+pub use transfer::Transfer;
 pub use two_rods::{
     Direct, DrawnLeg, Joints, Leg, MarginShare, MarginShares, OF_ROD, Region, RodsOnUniversal,
     Share, Shares, SizedBuild, TwoRods, TwoRodsDrawing, TwoRodsPose,

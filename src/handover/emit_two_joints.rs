@@ -8,7 +8,7 @@ use super::stand_in::{Ask, Form, TwoJointsAsked};
 use crate::design::TwoJointDesign;
 use crate::equivalence::Verdict;
 use crate::robot::{Format, Model};
-use crate::study::{RegionCheck, TwoMotors, two_joint_parts};
+use crate::study::{RegionCheck, TwoMotors, two_joint_bodies, two_joint_parts};
 
 /// What was emitted, as text.
 #[derive(Clone, Debug, PartialEq)]
@@ -53,6 +53,11 @@ pub fn emit_design_of_two_joints(
     ask: Ask,
 ) -> Result<TwoJointEmission, Vec<EmitFault>> {
     let parts = two_joint_parts(design);
+    // A loop has its bodies as they are: what the rotors weigh is no condition of it.
+    let parts = match ask.form {
+        Form::Loop => parts.or_else(|lacks| two_joint_bodies(design, [None; 2]).map_err(|_| lacks)),
+        Form::Direct | Form::Coupled => parts,
+    };
     let (parts, lacks) = match &parts {
         Ok(parts) => (Some(parts), &[][..]),
         Err(lacks) => (None, lacks.as_slice()),

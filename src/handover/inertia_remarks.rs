@@ -262,12 +262,7 @@ fn looped<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<Str
         lines.push(crank_armature(request, stand_in));
         lines.extend(own_rotor(stand_in));
     }
-    if request.ask.format == Format::Sdformat {
-        lines.push(
-            "The child link has two parents: many engines refuse such a loop, or leave it open."
-                .into(),
-        );
-    }
+    lines.extend(request.ask.format.loop_remarks().iter().map(|line| (*line).to_owned()));
     lines
 }
 

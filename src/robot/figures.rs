@@ -43,11 +43,15 @@ impl Figures {
         })
     }
 
-    /// None where the joint turns freely.
+    /// None where the joint turns freely; in SDFormat a free joint may have bounds alone.
     pub(super) fn limit(self, joint: &JointProperties) -> Option<Node> {
-        let [low, high] = joint.limit?;
-        let ends = [("lower", Some(low)), ("upper", Some(high))];
+        let [low, high] = [0, 1].map(|end: usize| joint.limit.and_then(|l| l.get(end).copied()));
         let bounds = [("effort", joint.effort), ("velocity", joint.velocity)];
+        match self {
+            Self::Attributes => joint.limit.map(|_| ())?,
+            Self::Children => low.or(joint.effort).or(joint.velocity).map(|_| ())?,
+        }
+        let ends = [("lower", low), ("upper", high)];
         Some(self.put(self.put(Element::new("limit"), ends), bounds).into())
     }
 

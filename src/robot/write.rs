@@ -35,6 +35,15 @@ impl Format {
         }
     }
 
+    /// What readers of the format make of a closed loop.
+    #[must_use]
+    pub fn loop_remarks(self) -> &'static [&'static str] {
+        match self {
+            Self::Sdformat => sdformat::LOOP_REMARKS,
+            Self::Urdf | Self::Mjcf => &[],
+        }
+    }
+
     /// What a user has to know who pastes a snippet.
     #[must_use]
     pub fn snippet_remarks(self) -> &'static [&'static str] {

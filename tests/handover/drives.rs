@@ -3,13 +3,18 @@
 use serde_json::{Value, json};
 use unloop::design::*;
 use unloop::drive::{
-    Assembly, Axis, BallRod, BallRodPoints, Drawing, LinearActuator, OneJoint, Slider, Vector,
+    Assembly, Axis, BallRod, BallRodPoints, Drawing, Kind, LinearActuator, OneJoint, Slider, Vector,
 };
 use unloop::dynamics::{Coupling, JointStroke, drive_mass_matrix};
+use unloop::handover::compare::{Answer, compare};
+use unloop::handover::find::{FindOptions, FoundLoop, LoopDrive, findings};
+use unloop::handover::fold::{FoldOptions, fold};
 use unloop::handover::{Ask, Emission, EmitFault, EngineVersion, Form, Format, emit_drawn};
 use unloop::numeric::evenly;
+use unloop::robot::{Inertial, JointKind, Robot};
 use unloop::study::{Check, Driven, PlacedParts, check_on};
 
+use super::fold::PLAIN as AS_FOUND;
 use crate::{scenario, venv};
 
 fn deg(x: f64) -> f64 {
@@ -32,6 +37,16 @@ struct Case {
     design: Design<Drawn>,
     driven: Driven,
     check: Check,
+}
+
+/// Travel per turn of a drive's screw, m.
+fn lead(drawing: &Drawing) -> Option<f64> {
+    drawing.sizes().iter().find(|size| size.name == "lead").map(|size| size.value)
+}
+
+/// A screw of which nothing else is told.
+fn screw(lead: f64) -> ScrewFigures {
+    ScrewFigures { lead, efficiency: None, mean_diameter: None, is_twist_guided: false }
 }
 
 const AS_DRAWN: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
@@ -73,8 +88,8 @@ fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier:
         axis_points: AxisPoints::Toward,
         geometry: Drawn {
             drawn: vec![DrawnSize::default(); drawing.sizes().len()],
+            screw: lead(&drawing).map(screw),
             drawing,
-            screw: None,
             stages: Vec::new(),
             drawing_frame: AS_DRAWN,
             is_in_carrier_frame: in_carrier,
@@ -374,6 +389,73 @@ fn a_loop_of_any_kind_closes_in_the_engine_and_reads_and_turns_as_the_drive_does
     assert!(left < 1e-12 && reading < 1e-8 && rate < 1e-9, "{reading:e} rad, {rate:e}, {left:e} m");
 }
 
+/// The figures of `motor reading = B + A * that joint's reading`, as the file's comment has them: A and B.
+fn said_of_the_motor(file: &str) -> [f64; 2] {
+    let words: Vec<&str> = file.split_whitespace().collect();
+    let joined = words.join(" ");
+    let formula = joined.split("this one: motor reading = ").nth(1).unwrap();
+    let formula = formula.split(" * that joint's reading").next().unwrap();
+    let (shift, gear) = formula.split_once(" + ").unwrap_or(("0", formula));
+    [gear, shift].map(|figure| figure.parse().unwrap())
+}
+
+/// What Drake makes of closed loops in SDFormat.
+pub(super) fn loops_in_sdformat(asked: Vec<Value>) -> Value {
+    let run = venv::script("emitted_loops_sdf.py", &Value::from(asked).to_string());
+    assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+    let printed = String::from_utf8(run.stdout).unwrap();
+    serde_json::from_str(printed.lines().last().unwrap()).unwrap()
+}
+
+#[test]
+fn a_loop_in_sdformat_closes_in_another_engine_and_moves_its_motor_as_its_comment_says() {
+    let cases = cases(Form::Loop);
+    let files: Vec<String> =
+        cases.iter().map(|case| whole(case, Form::Loop, Format::Sdformat)).collect();
+    let asked = cases.iter().zip(&files).map(|(case, file)| {
+        let joint = &case.design.robots[0].joint;
+        let reads = |turn: f64| [case.design.joint_reads + case.sense() * turn];
+        json!({"sdf": file, "joints": [joint], "motors": [motors_joint(case)],
+            "closing": [format!("{joint}_rocker_pin")],
+            "poses": case.turns().into_iter().map(reads).collect::<Vec<_>>()})
+    });
+    let engine = loops_in_sdformat(asked.collect());
+    for (k, (case, file)) in cases.iter().zip(&files).enumerate() {
+        let engine = &engine[k];
+        let [gear, shift] = said_of_the_motor(file);
+        let ours = case.ours();
+        for (pose, [motor, rate]) in ours.iter().enumerate() {
+            let pose = &engine["poses"][pose];
+            assert!(pose["left"].as_f64().unwrap() < 1e-12, "{k}: {pose}");
+            let reading = shift + gear * pose["motors"][0].as_f64().unwrap();
+            assert!((reading - motor).abs() < 1e-8, "{k}: {reading} for {motor}");
+            let theirs = gear * pose["rates"][0][0].as_f64().unwrap();
+            assert!((theirs / rate - 1.0).abs() < 1e-8, "{k}: {rate} {engine}");
+        }
+        // The ends of the stroke at the motor's own joint, and its peak torque there.
+        let all = ours.iter().map(|[motor, _]| (motor - shift) / gear);
+        let [low, high] =
+            all.fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], x| [a.min(x), b.max(x)]);
+        let figure = |key: &str, at: usize| engine[key][0][at].as_f64().unwrap();
+        assert!((figure("limits", 0) - low).abs() < 1e-9, "{k}: {low} {engine}");
+        assert!((figure("limits", 1) - high).abs() < 1e-9, "{k}: {high} {engine}");
+        let peak = case.design.actuator.as_ref().unwrap().peak_torque.unwrap() * gear.abs();
+        let effort = engine["effort"][0].as_f64().unwrap();
+        assert!((effort / peak - 1.0).abs() < 1e-12, "{k}: {peak} {engine}");
+        // Where the lever's pin is in the child does not depend on the format, nor on the pose that it draws.
+        let mjcf = read(&whole(case, Form::Loop, Format::Mjcf));
+        let child = &mjcf.links[mjcf.link_named(&case.design.robots[0].child).unwrap()];
+        let site = child.sites.iter().find(|site| site.name.ends_with("_on_child")).unwrap();
+        let at = child.pose.inverse_transform_point(&site.at);
+        for (axis, own) in at.iter().enumerate() {
+            assert!((figure("feet", axis) - own).abs() < 1e-12, "{k}: {at} {engine}");
+        }
+        let weighs = |link: &unloop::robot::FileLink| link.inertial.map_or(0.0, |own| own.mass);
+        let mass: f64 = mjcf.links.iter().map(weighs).sum();
+        assert!((engine["mass"].as_f64().unwrap() - mass).abs() < 1e-12, "{k}: {mass}");
+    }
+}
+
 #[test]
 fn what_no_file_holds_is_refused_by_name() {
     let says = |drawing: Drawing, ask: &Ask| {
@@ -388,12 +470,22 @@ fn what_no_file_holds_is_refused_by_name() {
     assert!(says(beside.clone(), &mjcf).contains("beside the carrier's pin"));
     let urdf = Ask::new(Form::Loop, Format::Urdf);
     assert!(says(rod_in_space(), &urdf).contains("no closed loop"));
+    for format in [Format::Urdf, Format::Sdformat] {
+        let coupled = says(rod_in_space(), &Ask::new(Form::Coupled, format));
+        assert!(coupled.contains("couples a motor to a joint by a curve"), "{coupled}");
+    }
+    for format in [Format::Mjcf, Format::Sdformat] {
+        let ask = Ask::new(Form::Loop, format);
+        assert!(says(beside.clone(), &ask).contains("beside the carrier's pin"));
+        let chain = Drawing::Series(vec![rod_in_space(), rod_in_space()]);
+        assert!(says(chain, &ask).contains("a chain of drives"));
+    }
     let old = Ask { engine: Some(EngineVersion::new(3, 3, 0)), ..mjcf };
     let faults = case(actuator(), PLAIN, DOWN, false).emit(&old).unwrap_err();
     assert_eq!(faults, [EmitFault::NoMotorInertia { needs: EngineVersion::TENDON_ARMATURE }]);
 }
 
-fn read(text: &str) -> unloop::robot::Robot {
+fn read(text: &str) -> Robot {
     let none = &mut |_: &str| Err("there are no other files".to_owned());
     unloop::robot::read("robot", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))
 }
@@ -403,49 +495,144 @@ fn whole(case: &Case, form: Form, format: Format) -> String {
     case.emit(&ask).unwrap_or_else(|faults| panic!("{faults:?}")).file
 }
 
+/// The joint that the motor moves in a closed loop.
+fn motors_joint(case: &Case) -> String {
+    let has_crank = matches!(case.design.geometry.drawing.kind(), Kind::BallRod);
+    let part = if has_crank { "crank" } else { "nut" };
+    format!("{}_{part}", case.design.robots[0].joint)
+}
+
+/// The one loop of an emitted file, its motor told where the format cannot say it.
+fn only_loop(case: &Case, format: Format) -> (Robot, FoundLoop) {
+    let robot = read(&whole(case, Form::Loop, format));
+    let told = [motors_joint(case)];
+    let motors: &[String] = if format.holds_actuators() { &[] } else { &told };
+    let options = FindOptions { motors, ..FindOptions::new(Preset::Training) };
+    let [one] = <[_; 1]>::try_from(findings(&robot, options).loops).unwrap();
+    (robot, one)
+}
+
 /// What `find` says of the drive of an emitted file, with its design.
-fn found(case: &Case, form: Form) -> (unloop::handover::find::LoopDrive, String) {
-    use unloop::handover::find::{FindOptions, findings};
-    let robot = read(&whole(case, form, Format::Mjcf));
-    let found = findings(&robot, FindOptions::new(Preset::Training));
+fn found(case: &Case, form: Form, format: Format) -> (LoopDrive, String) {
     if form == Form::Coupled {
+        let robot = read(&whole(case, form, format));
+        let found = findings(&robot, FindOptions::new(Preset::Training));
         let [one] = <[_; 1]>::try_from(found.point_drives).unwrap();
         return (one.drive, one.text);
     }
-    let [one] = <[_; 1]>::try_from(found.loops).unwrap();
+    let (_, one) = only_loop(case, format);
     let why = format!("{:?}", one.obstacles);
     let text = one.design_text().expect(&why).to_owned();
     (one.drive.expect(&why), text)
 }
 
+/// Everything that a file may keep of the motor's side, in every format that holds it.
+const KEPT: [(Form, Format); 3] =
+    [(Form::Coupled, Format::Mjcf), (Form::Loop, Format::Mjcf), (Form::Loop, Format::Sdformat)];
+
 #[test]
 fn find_names_an_emitted_drive_by_kind_and_ratio_and_its_design_moves_alike() {
-    for form in [Form::Coupled, Form::Loop] {
+    for (form, format) in KEPT {
         for case in cases(form) {
-            let (drive, text) = found(&case, form);
+            let (drive, text) = found(&case, form, format);
             assert_eq!(drive.drawing.kind(), case.design.geometry.drawing.kind(), "{text}");
             let (design, _) = unloop::design::parse_any("found.toml", &text)
                 .unwrap_or_else(|rejected| panic!("{rejected}\n{text}"));
             let AnyDesign::OneJoint(design) = design else { panic!("{text}") };
             let again = Driven::of(&design).unwrap_or_else(|f| panic!("{f:?}\n{text}"));
+            // A screw is no part of an SDFormat file: there the lead is find's own.
+            let travel = |drawing: &Drawing| lead(drawing).map_or(1.0, f64::abs);
+            let scale = travel(&case.design.geometry.drawing) / travel(&drive.drawing);
+            assert!(format == Format::Sdformat || (scale - 1.0).abs() < 1e-12, "{scale}");
             let sign = case.design.robots[0].motor_sign;
             for turn in case.turns() {
-                let ours = sign * case.driven.drive.motion(turn).unwrap().ratio;
+                let ours = sign * case.driven.drive.motion(turn).unwrap().ratio * scale;
                 // Of the file both count along the joint's own reading, from the pose that it draws.
                 let reading = case.design.joint_reads + case.sense() * turn;
                 let theirs = again.drive.motion(reading - drive.drawn_at[1]).unwrap().ratio;
                 let theirs = drive.motor_sign * theirs;
-                assert!((theirs / ours - 1.0).abs() < 1e-8, "{form:?} {ours} {theirs}\n{text}");
+                // A slide of SDFormat has no sense but its own reading's.
+                let off = match format {
+                    Format::Sdformat if lead(&drive.drawing).is_some() => {
+                        theirs.abs() / ours.abs() - 1.0
+                    }
+                    _ => theirs / ours - 1.0,
+                };
+                assert!(off.abs() < 1e-8, "{form:?} {format:?} {ours} {theirs}\n{text}");
             }
         }
     }
 }
 
+/// A part of a drive weighs little beside what it turns.
+fn lighten(body: &mut BodyMass) {
+    body.mass *= 0.02;
+    body.inertia = match body.inertia {
+        BodyInertia::AboutAxis(own) => BodyInertia::AboutAxis(0.02 * own),
+        BodyInertia::Tensor(own) => BodyInertia::Tensor(own.map(|x| 0.02 * x)),
+    };
+}
+
+#[test]
+fn a_loop_in_sdformat_has_the_lengths_the_verdict_and_the_folded_joint_of_the_same_in_mjcf() {
+    for mut case in cases(Form::Loop) {
+        // What the rotor weighs SDFormat cannot say.
+        case.design.actuator.as_mut().unwrap().rotor_inertia = None;
+        let masses = &mut case.design.mass;
+        let parts = [&mut masses.crank, &mut masses.coupler, &mut masses.housing, &mut masses.nut];
+        parts.into_iter().flatten().for_each(lighten);
+        // Both are drawn in one pose.
+        case.design.joint_reads = 0.0;
+        let case = checked(case.design, case.check);
+        let [own, other] = [Format::Sdformat, Format::Mjcf].map(|format| only_loop(&case, format));
+        let drives = [&own.1, &other.1].map(|one| one.drive.clone().unwrap());
+        for (a, b) in drives[0].figures().iter().zip(drives[1].figures()) {
+            assert!(a.0 == b.0 && (a.0 == "lead_m" || (a.1 - b.1).abs() < 1e-9), "{a:?} {b:?}");
+        }
+        let checks = [&own.1, &other.1].map(|one| one.check().unwrap().clone());
+        assert_eq!(
+            checks[0].verdict, checks[1].verdict,
+            "{}\n{}",
+            checks[0].reason, checks[1].reason
+        );
+        let errors = checks
+            .each_ref()
+            .map(|check| [check.angle_error.value, check.transmission_angle.unwrap().value]);
+        for (a, b) in errors[0].iter().zip(errors[1]) {
+            assert!((a - b).abs() < 1e-7 * b.abs().max(1.0), "{errors:?}");
+        }
+        let folded = [&own, &other].map(|(robot, one)| {
+            let options = FoldOptions { anyway: true, ..AS_FOUND };
+            read(&fold(robot, one, options).unwrap_or_else(|f| panic!("{f:#?}")).text)
+        });
+        let robot = &case.design.robots[0];
+        for name in [&robot.parent, &robot.child] {
+            let of = |robot: &Robot| robot.links[robot.link_named(name).unwrap()].inertial.unwrap();
+            let (own, other) = (of(&folded[0]), of(&folded[1]));
+            let figures =
+                |of: &Inertial| [vec![of.mass], of.center.to_vec(), of.tensor.to_vec()].concat();
+            for (a, b) in figures(&own).into_iter().zip(figures(&other)) {
+                assert!((a - b).abs() < 1e-8, "{name}: {own:?} {other:?}");
+            }
+        }
+        let joints =
+            folded.each_ref().map(|file| &file.joints[file.joint_named(&robot.joint).unwrap()]);
+        assert_eq!(folded[0].joints.iter().filter(|j| j.kind != JointKind::Fixed).count(), 1);
+        for (a, b) in joints[0].limit.unwrap().into_iter().zip(joints[1].limit.unwrap()) {
+            assert!((a - b).abs() < 1e-9, "{a} {b}");
+        }
+        assert!(joints[0].effort.is_some() && joints[0].velocity.is_some());
+    }
+}
+
 #[test]
 fn what_is_emitted_of_any_drive_is_in_step_with_its_design() {
-    use unloop::handover::compare::{Answer, compare};
     for form in [Form::Direct, Form::Coupled, Form::Loop] {
-        let formats: &[Format] = if form == Form::Direct { &Format::ALL } else { &[Format::Mjcf] };
+        let formats: &[Format] = match form {
+            Form::Direct => &Format::ALL,
+            Form::Coupled => &[Format::Mjcf],
+            Form::Loop => &[Format::Mjcf, Format::Sdformat],
+        };
         let tied = if form == Form::Coupled { tied_cranks() } else { Vec::new() };
         let cases: Vec<Case> = cases(form).into_iter().chain(tied).collect();
         for (case, format) in cases.iter().flat_map(|c| formats.iter().map(move |f| (c, f))) {
@@ -461,15 +648,23 @@ fn what_is_emitted_of_any_drive_is_in_step_with_its_design() {
 
 #[test]
 fn a_file_whose_actuator_hangs_elsewhere_is_not_in_step() {
-    use unloop::handover::compare::{Answer, compare};
     let drawn = case(actuator(), PLAIN, DOWN, false);
-    let mut moved = actuator();
-    if let Drawing::PlanarActuator { rocker, .. } = &mut moved {
-        *rocker *= 1.02;
+    let elsewhere = [
+        |rocker: &mut f64, _: &mut f64| *rocker *= 1.02,
+        |_: &mut f64, zero: &mut f64| *zero *= -1.0,
+    ];
+    for (change, (form, format)) in elsewhere.iter().flat_map(|c| KEPT.map(|kept| (c, kept))) {
+        let mut moved = actuator();
+        if let Drawing::PlanarActuator { rocker, zero_rocker, .. } = &mut moved {
+            change(rocker, zero_rocker);
+        }
+        let robot = read(&whole(&case(moved, PLAIN, DOWN, false), form, format));
+        let compared = compare(&drawn.design, &drawn.driven, &drawn.check, &[robot], None).unwrap();
+        assert_eq!(compared.answer(), Answer::Differs, "{form:?} {format:?}");
+        let ratio =
+            compared.joints().flat_map(|one| one.differences()).find(|row| row.quantity == "ratio");
+        assert!(ratio.is_some(), "{form:?} {format:?}");
     }
-    let robot = read(&whole(&case(moved, PLAIN, DOWN, false), Form::Coupled, Format::Mjcf));
-    let compared = compare(&drawn.design, &drawn.driven, &drawn.check, &[robot], None);
-    assert_eq!(compared.unwrap().answer(), Answer::Differs);
 }
 
 #[test]
@@ -499,7 +694,6 @@ fn a_motor_on_the_parent_turns_both_joints_by_its_row_of_the_matrix() {
 /// The biped of the package `example-robot-data` 6.0.0: between thigh and heel a rod leans against parallel axes.
 #[test]
 fn a_bipeds_knee_whose_rod_is_tilted_has_the_sizes_that_its_file_gives_by_plain_geometry() {
-    use unloop::handover::find::{FindOptions, findings};
     let file = venv::package_file("cassie_v2.sdf");
     let robot = read(&std::fs::read_to_string(&file).unwrap());
     let motors = ["left-knee-op", "right-knee-op"].map(str::to_owned);

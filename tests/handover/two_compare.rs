@@ -38,13 +38,14 @@ impl Model {
 
 type Kind = (Format, Form, ActuatorUnits);
 
-const KINDS: [Kind; 6] = [
+const KINDS: [Kind; 7] = [
     (Format::Urdf, Form::Direct, ActuatorUnits::Joint),
     (Format::Sdformat, Form::Direct, ActuatorUnits::Joint),
     (Format::Mjcf, Form::Direct, ActuatorUnits::Joint),
     TENDONS,
     POINTS,
     LOOPS,
+    (Format::Sdformat, Form::Loop, ActuatorUnits::Joint),
 ];
 const TENDONS: Kind = (Format::Mjcf, Form::Direct, ActuatorUnits::Motor);
 const POINTS: Kind = (Format::Mjcf, Form::Coupled, ActuatorUnits::Motor);

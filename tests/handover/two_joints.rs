@@ -275,6 +275,71 @@ fn tendons_from_pin_to_pin_and_both_loops_move_as_the_exact_map_says() {
     }
 }
 
+/// The figure of an SDFormat file's comment that begins with `before` above the joint of this name, up to `after`.
+fn said(file: &str, joint: &str, [before, after]: [&str; 2]) -> f64 {
+    let above = file.split(&format!("<joint name=\"{joint}\"")).next().unwrap();
+    let comment = above.rsplit("<!--").next().unwrap();
+    let words = comment.split_whitespace().collect::<Vec<_>>().join(" ");
+    let figure = words.split(before).nth(1).unwrap_or_else(|| panic!("{before}: {words}"));
+    figure.split(after).next().unwrap().parse().unwrap()
+}
+
+#[test]
+fn both_loops_in_sdformat_close_in_another_engine_and_move_as_the_exact_map_and_their_comments_say()
+{
+    let cases = [
+        (Case::new(cranks(), 7.75, 1.2e-5), ["ankle_a_crank", "ankle_b_crank"]),
+        (Case::new(actuators(), 1.0, 3e-6), ["ankle_a_slide", "ankle_b_slide"]),
+    ];
+    let emitted = cases
+        .each_ref()
+        .map(|(case, _)| case.emitted(Form::Loop, Format::Sdformat, ActuatorUnits::Joint));
+    let asked = cases.iter().zip(&emitted).map(|((case, motors), emission)| {
+        json!({"sdf": emission.file, "joints": ["ankle_pitch", "ankle_roll"], "motors": motors,
+            "closing": ["ankle_a_foot_pin", "ankle_b_foot_pin"], "poses": case.readings()})
+    });
+    let engine = super::drives::loops_in_sdformat(asked.collect());
+    for (k, ((case, motors), emission)) in cases.iter().zip(&emitted).enumerate() {
+        let of = |words| motors.map(|motor| said(&emission.file, motor, words));
+        let shift = of(["motor reading = ", " + "]);
+        let gear = motors.map(|motor| {
+            let start = format!(
+                "motor reading = {} + ",
+                said(&emission.file, motor, ["motor reading = ", " + "])
+            );
+            said(&emission.file, motor, [&start, " * its reading"])
+        });
+        let armature = of(["Armature of this joint: ", " kg"]);
+        for (pose, found) in
+            emission.joints[0].over_region.iter().zip(engine[k]["poses"].as_array().unwrap())
+        {
+            assert!(found["left"].as_f64().unwrap() < 1e-12, "{k}: {found}");
+            let read = pair(&found["motors"]);
+            for (at, ours) in pose.motor_rad.iter().enumerate() {
+                let theirs = shift[at] + gear[at] * read[at];
+                assert!(
+                    (ours - theirs).abs() < 1e-8 * ours.abs().max(1.0),
+                    "{k}: {pose:?} {found}"
+                );
+            }
+            let (rates, gears) = (square(&found["rates"]), Matrix2::from_diagonal(&gear.into()));
+            let [[a, b], [c, d]] = pose.jacobian;
+            near("rates", Matrix2::new(a, b, c, d), gears * rates, 1e-8);
+            // What the file cannot say of the rotors comes to what it weighs; how a rod spins about itself is left to the engine.
+            let rotors = rates.transpose() * Matrix2::from_diagonal(&armature.into()) * rates;
+            let whole =
+                two_joint_mass_matrix(&case.drive, &case.parts, turns(pose.joint_rad)).unwrap();
+            near("mass", block(&whole), square(&found["inertia"]) + rotors, 2e-6);
+        }
+        for (effort, gear) in engine[k]["effort"].as_array().unwrap().iter().zip(gear) {
+            assert!(
+                (effort.as_f64().unwrap() / (12.0 * gear.abs()) - 1.0).abs() < 1e-12,
+                "{effort}"
+            );
+        }
+    }
+}
+
 #[test]
 fn a_snippet_tells_each_point_of_a_tendon_into_which_body_it_goes() {
     let case = Case::new(actuators(), 1.0, 3e-6);
@@ -368,6 +433,18 @@ fn what_a_format_cannot_hold_or_the_verdict_forbids_is_refused() {
     assert!(matches!(refused(&coupled)[..], [EmitFault::Unfit { .. }]));
     let in_urdf = case.asked(whole(Form::Loop, Format::Urdf, ActuatorUnits::Joint));
     assert_eq!(refused(&in_urdf), [EmitFault::NoLoops]);
+    for (form, whole, says) in [
+        (Form::Coupled, true, "couples two motors to two joints"),
+        (Form::Loop, false, "both loops need all links in one file"),
+    ] {
+        let ask = Ask { whole, ..Ask::new(form, Format::Sdformat) };
+        let faults = refused(&case.asked(ask));
+        assert!(faults.iter().any(|fault| fault.to_string().contains(says)), "{faults:?}");
+    }
+    let mut far = case.asked(whole(Form::Loop, Format::Sdformat, ActuatorUnits::Joint));
+    far.joint_reads = [0.0, 1.5];
+    let faults = refused(&far);
+    assert!(faults.iter().any(|fault| fault.to_string().contains("reading 0")), "{faults:?}");
     let mut not = case.asked(Ask::new(Form::Direct, Format::Mjcf));
     not.verdict = Verdict::Undecided;
     assert!(matches!(refused(&not)[..], [EmitFault::Refused { .. }]));

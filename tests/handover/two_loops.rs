@@ -3,12 +3,13 @@
 use std::fs;
 
 use unloop::design::{AnyDesign, Preset};
-use unloop::drive::{Axis, Direct, DrawnLeg, Vector};
+use unloop::drive::{Axis, Direct, DrawnLeg, InputEnd, Vector};
 use unloop::equivalence::Verdict;
-use unloop::handover::find::{FindOptions, TwoJointLoops, find, find_two_joints};
-use unloop::handover::fold::{FoldOptions, fold};
+use unloop::handover::find::{FindOptions, JudgedTwoJoints, TwoJointLoops, find, find_two_joints};
+use unloop::handover::fold::{FoldOptions, fold, fold_two_joints};
 use unloop::handover::{ActuatorUnits, Form, Format, LimitBasis};
 use unloop::robot::Robot;
+use unloop::study::TwoMotors;
 
 use super::command::run;
 use super::two_joints::{Case, JOINT_READS, REGION, actuators, cranks};
@@ -33,6 +34,19 @@ fn pairs(text: &str) -> Vec<TwoJointLoops> {
 
 fn only(text: &str) -> TwoJointLoops {
     let [one] = <[_; 1]>::try_from(pairs(text)).unwrap();
+    one
+}
+
+/// The same drive from a file without actuators, whose motors are told.
+fn in_sdformat(case: &Case) -> TwoJointLoops {
+    let text = case.emitted(Form::Loop, Format::Sdformat, ActuatorUnits::Motor).file;
+    let robot = read(&text);
+    let motors =
+        ["crank", "slide"].map(|part| ["ankle_a", "ankle_b"].map(|one| format!("{one}_{part}")));
+    let motors: Vec<String> =
+        motors.into_iter().flatten().filter(|name| robot.joint_named(name).is_some()).collect();
+    let options = FindOptions { motors: &motors, ..FindOptions::new(Preset::Coarse) };
+    let [one] = <[_; 1]>::try_from(find_two_joints(&robot, options)).unwrap();
     one
 }
 
@@ -102,6 +116,58 @@ fn a_file_with_both_loops_gives_back_points_matrix_and_ranges_of_its_design() {
     let crank = judged.design.masses.legs[0].crank.as_ref().unwrap();
     near("crank", crank.mass, 0.09);
     near("middle", judged.design.masses.middle.as_ref().unwrap().mass, 0.08);
+}
+
+#[test]
+fn both_loops_in_sdformat_have_the_lengths_the_verdict_and_the_motion_of_the_same_in_mjcf() {
+    for case in [Case::new(cranks(), 7.75, 1.2e-5), Case::new(actuators(), 1.0, 3e-6)] {
+        let [own, other] = [in_sdformat(&case), only(&file(&case))];
+        assert_eq!((&own.obstacles, &own.joints), (&other.obstacles, &other.joints));
+        let drives = [&own, &other].map(|one| one.drive.as_ref().unwrap());
+        for leg in [0, 1] {
+            for (a, b) in drives[0].figures(leg).into_iter().zip(drives[1].figures(leg)) {
+                // What slides is as long as it is drawn, and SDFormat draws it where both joints read 0; it knows no screw.
+                let is_drawn = matches!(a.0, "length_m" | "lead_m");
+                assert!(a.0 == b.0 && (is_drawn || (a.1 - b.1).abs() < 1e-9), "{a:?} {b:?}");
+            }
+        }
+        let judged = [&own, &other].map(|one| one.judged.as_ref().unwrap());
+        let [ours, theirs] = judged.map(|one| one.check.verdict);
+        assert_eq!(ours, theirs, "{}\n{}", judged[0].check.reason, judged[1].check.reason);
+        judged[0].design.joint_reads.iter().for_each(|reads| near("drawn at", *reads, 0.0));
+        // Both from the pose in which both joints read 0; the file without a screw counts what slides in its own leads.
+        let back = JOINT_READS.map(|reads| -reads);
+        let lead = |of: &TwoMotors, leg: usize| match of.drive.geometry().legs[leg].input {
+            InputEnd::Actuator { lead, .. } => lead,
+            _ => 1.0,
+        };
+        let start = judged[1].of.drive.motor_turns(back).unwrap();
+        for joints in [[0.2, 0.1], [-0.1, -0.12], [0.4, 0.03]] {
+            let mine = judged[0].of.drive.motor_turns(joints).unwrap();
+            let seen = [joints[0] + back[0], joints[1] + back[1]];
+            let yours = judged[1].of.drive.motor_turns(seen).unwrap();
+            for leg in [0, 1] {
+                let [mine, yours] = [
+                    mine[leg] * lead(&judged[0].of, leg),
+                    (yours[leg] - start[leg]) * lead(&judged[1].of, leg),
+                ];
+                assert!((mine - yours).abs() < 1e-9, "{leg}: {mine} {yours}");
+            }
+        }
+        for (mine, (yours, reads)) in judged[0].of.region.iter().zip(REGION.iter().zip(JOINT_READS))
+        {
+            near("lower limit", mine[0], yours[0] + reads);
+            near("upper limit", mine[1], yours[1] + reads);
+        }
+        let weighs =
+            |one: &JudgedTwoJoints| one.design.masses.legs[1].rod.as_ref().map(|rod| rod.mass);
+        assert_eq!(weighs(judged[0]), weighs(judged[1]));
+        // Folded it would need tendons, which the format has not.
+        let robot = read(&case.emitted(Form::Loop, Format::Sdformat, ActuatorUnits::Motor).file);
+        let options = FoldOptions { anyway: true, ..super::fold::PLAIN };
+        let faults = fold_two_joints(&robot, &own, options).unwrap_err();
+        assert!(faults[0].diagnostic.message.contains("in MJCF files only"), "{faults:?}");
+    }
 }
 
 #[test]

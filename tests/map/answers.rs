@@ -3,9 +3,13 @@
 use std::fs;
 
 use tempfile::TempDir;
-use unloop::design::{self, Design};
-use unloop::handover::map::{Beyond, Language, MapAsk, MapFault, MapForm, Number, map};
-use unloop::study::Mechanism;
+use unloop::design::{self, AnyDesign, Design};
+use unloop::drive::OneJoint as _;
+use unloop::handover::map::{
+    Beyond, Language, MapAsk, MapFault, MapForm, Number, map, map_of_sizes,
+};
+use unloop::numeric::evenly;
+use unloop::study::{Driven, Mechanism};
 
 use crate::command::{errors, output, run, unloop};
 
@@ -73,6 +77,41 @@ fn no_answer_is_further_off_the_linkage_than_the_file_says() {
                         "{name} {number:?} {form:?} {motor} {returned}"
                     );
                 }
+            }
+        }
+    }
+}
+
+const DRIVES: [&str; 6] =
+    ["ball_rod_knee", "ball_rod_points", "linear_actuator", "slider", "belt", "series_knee"];
+
+#[test]
+fn no_polynomial_of_another_drive_is_further_off_it_than_the_file_says() {
+    for name in DRIVES {
+        let path = format!("models/drives/{name}.toml");
+        let text = fs::read_to_string(&path).unwrap();
+        let (any, _) = design::parse_any(&path, &text).unwrap();
+        let AnyDesign::OneJoint(design) = any else { panic!("{name} is a planar four-bar") };
+        let driven = Driven::of(&design).unwrap();
+        for number in Number::ALL {
+            let form = Some(MapForm::Polynomial);
+            let ask = MapAsk { number, form, ..MapAsk::new(Language::C99) };
+            let made = map_of_sizes(&design, &driven, &ask).unwrap();
+            assert!(made.code.contains("Polynomials that are exact in the zero pose"), "{name}");
+            let there = told(&made.code, "joint from motor:", "together", "rad");
+            let back = told(&made.code, "motor from joint:", "together", "rad");
+            let steepest = evenly(driven.joint_turns(), 100)
+                .map(|turn| driven.drive.motion(turn).unwrap().ratio.abs())
+                .fold(0.0, f64::max);
+            let found = rows(&made.vectors, number);
+            assert!(found.len() > 20, "{name}");
+            for [motor, joint, returned, exact] in found {
+                assert!(
+                    (joint - exact).abs() <= there + 2e-16,
+                    "{name} {number:?} {joint} {exact}"
+                );
+                let room = back + 1.01 * steepest * there + 1e-14;
+                assert!((returned - motor).abs() <= room, "{name} {number:?} {motor} {returned}");
             }
         }
     }

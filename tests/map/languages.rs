@@ -65,11 +65,7 @@ fn designs() -> Vec<PathBuf> {
 fn variants(folder: &Path, language: &str, ending: &str) -> Vec<Variant> {
     let mut all = Vec::new();
     for design in designs() {
-        let is_four_bar = !fs::read_to_string(&design).unwrap().contains("[drive]");
         for (number, form) in NUMBERS.iter().flat_map(|n| FORMS.map(|f| (*n, f))) {
-            if form == "polynomial" && !is_four_bar {
-                continue;
-            }
             let beyond = BEYOND[all.len() % 2];
             let stem = design.file_stem().unwrap().to_str().unwrap();
             let name = format!("{stem}_{number}_{form}");

@@ -168,7 +168,7 @@ fn what_the_closed_form_cannot_hold_is_refused_by_name() {
     let file = folder.path().join("foot.c");
     let call = ["map", "models/drives/ankle_toed_in.toml", "--in", "c99", "--by", "polynomial"];
     let refused = run(&[&call[..], &["-o", file.to_str().unwrap()]].concat()).code(2);
-    assert!(errors(&refused).contains("is made of a planar four-bar only"));
+    assert!(errors(&refused).contains("is made of drives of one joint only"));
     assert!(!file.exists());
 }
 

@@ -17,7 +17,7 @@ use super::row::{Line, Look, Row, number, word};
 use super::spot::Spot;
 use super::{ComparedJoint, Compares, coupled_note, coupled_rows, verdict_row, weight_rows};
 use crate::design::{Drawn, MotorOn};
-use crate::drive::OneJoint;
+use crate::drive::{Kind, OneJoint};
 use crate::handover::Form;
 use crate::handover::find::{FindOptions, LoopDrive, findings};
 use crate::handover::stand_in::coupling::Relation;
@@ -152,9 +152,9 @@ fn present(
         notes.extend(of_links);
     }
     if let Some(drive) = kept.drive() {
-        let at_joint = (look, facts.line(Spot::Joint));
-        rows.extend(motion_rows(side, at, drive, at_joint.clone()));
-        rows.extend(motor_rows::rows(&expected, drive, at_joint));
+        let line = facts.line(Spot::Joint);
+        rows.extend(motion_rows(side, at, drive, (look, line.clone())));
+        rows.extend(motor_rows::rows(&expected, drive, (look, line, robot.format)));
     }
     if form == Form::Direct {
         if side.design.motor_on == MotorOn::Carrier {
@@ -184,23 +184,25 @@ fn motion_rows(
 }
 
 /// Motor reading per joint reading by the design and by the file, at the pose where they differ most. Of a file without a screw
-/// both are for the file's own travel.
+/// both are for the file's own travel, positive where an actuator grows; a nut's way along its guide has no sign then.
 fn furthest_off(side: &DesignSide<'_, Drawn>, at: usize, found: &LoopDrive) -> Option<[f64; 2]> {
     let robot = side.design.robots.get(at)?;
     let sense = crate::handover::stand_in::figures::sense(robot);
     let file = found.drawing.drive().ok()?;
     let [low, high] = side.mechanism.joint_turns();
     let lead = side.design.geometry.screw.map(|screw| screw.lead);
-    let scale = match (found.lead().filter(|_| found.has_no_screw), lead) {
-        (Some(own), Some(lead)) => (lead / own).abs(),
-        _ => 1.0,
+    let travel = found.lead().filter(|_| found.has_no_screw).zip(lead);
+    let [by_design, by_file] = match travel {
+        Some((own, lead)) => [sense * lead / own.abs(), own.signum()],
+        None => [robot.motor_sign, found.motor_sign],
     };
+    let has_sign = travel.is_none() || found.kind() != Kind::Slider;
+    let signed = |ratio: f64| if has_sign { ratio } else { ratio.abs() };
     let poses = evenly([low, high], POSES).filter_map(|turn| {
-        let ours = robot.motor_sign * side.mechanism.drive.motion(turn).ok()?.ratio * scale;
+        let ours = by_design * side.mechanism.drive.motion(turn).ok()?.ratio;
         let reading = side.design.joint_reads + sense * turn;
         let theirs = file.motion(reading - found.drawn_at[1]).map_or(f64::NAN, |pose| pose.ratio);
-        let theirs = theirs * found.motor_sign;
-        Some([ours, theirs])
+        Some([signed(ours), signed(by_file * theirs)])
     });
     let off = |[a, b]: &[f64; 2]| if b.is_nan() { f64::INFINITY } else { (b / a - 1.0).abs() };
     poses.max_by(|p, q| off(p).total_cmp(&off(q)))

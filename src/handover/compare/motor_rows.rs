@@ -8,12 +8,13 @@ use super::measure::Measure;
 use super::row::{Line, Look, Row, number};
 use crate::design::Drawn;
 use crate::handover::find::{LoopDrive, MotorSide};
+use crate::robot::Format;
 
 /// None where the file tells no motor.
 pub(super) fn rows(
     expected: &Expected<'_, Drawn>,
     found: &LoopDrive,
-    (look, line): (Look<'_>, Option<Line>),
+    (look, line, format): (Look<'_>, Option<Line>, Format),
 ) -> Vec<Row> {
     let design = expected.side.design;
     let lead = design.geometry.screw.map(|screw| screw.lead);
@@ -24,17 +25,18 @@ pub(super) fn rows(
     let of = |measure: Measure| if lead.is_some() { measure.along_slide() } else { measure };
     let row = |name, measure, wanted: Option<f64>, found: Option<f64>| {
         let row = Row::new(name, of(measure)).at(line.clone());
-        number(row, [wanted, found], look.sides, true)
+        number(row, [wanted, found], look.sides, found.is_some() || measure != Measure::Armature)
     };
     let where_given = |figure: f64, given: Option<f64>| Some(figure).filter(|_| given.is_some());
     let damping = where_given(wanted.damping, is_given.damping);
     let friction = where_given(wanted.friction, is_given.friction);
     let armature = where_given(wanted.armature, is_given.rotor_inertia.and(is_given.gear_ratio));
+    let held = Some(own.armature).filter(|_| format.holds_armature());
     let rows = [
         row("motor effort", Measure::Torque, wanted.effort, own.effort),
         row("motor damping", Measure::Damping, damping, Some(own.damping)),
         row("motor friction", Measure::Friction, friction, Some(own.friction)),
-        row("motor armature", Measure::Armature, armature, Some(own.armature)),
+        row("motor armature", Measure::Armature, armature, held),
     ];
     // Of a force that the file makes by its own law no gains are read.
     let gains = [

@@ -3,8 +3,60 @@
 use std::collections::BinaryHeap;
 
 use super::number::Number;
-use crate::linkage::Transfer;
+use crate::drive::Transfer as OfDrive;
+use crate::linkage::Transfer as OfFourBar;
 use crate::numeric::{Interval, Polynomial, Ranked, Scalar as _, evenly};
+
+/// One end's turn as a function of the other's, whatever the drive: turns from the zero pose, rad.
+pub(super) trait Transfer {
+    /// The turn at `turn`; `None` where it is not reached.
+    fn at(&self, turn: f64) -> Option<f64>;
+
+    /// Turn per turn from the zero pose to `turn`; NaN where it is not reached.
+    fn mean_rate(&self, turn: f64) -> f64;
+
+    /// The turn and its first three derivatives at every turn of `turn`, enclosed.
+    fn over(&self, turn: Interval) -> Option<[Interval; 4]>;
+
+    /// Its first three derivatives alone.
+    fn rates_over(&self, turn: Interval) -> Option<[Interval; 3]>;
+}
+
+impl Transfer for OfFourBar {
+    fn at(&self, turn: f64) -> Option<f64> {
+        self.at(turn).ok()
+    }
+
+    fn mean_rate(&self, turn: f64) -> f64 {
+        self.mean_rate(turn)
+    }
+
+    fn over(&self, turn: Interval) -> Option<[Interval; 4]> {
+        self.over(turn)
+    }
+
+    fn rates_over(&self, turn: Interval) -> Option<[Interval; 3]> {
+        self.rates_over(turn)
+    }
+}
+
+impl Transfer for OfDrive<'_> {
+    fn at(&self, turn: f64) -> Option<f64> {
+        self.at(turn).ok()
+    }
+
+    fn mean_rate(&self, turn: f64) -> f64 {
+        self.mean_rate(turn)
+    }
+
+    fn over(&self, turn: Interval) -> Option<[Interval; 4]> {
+        self.over(turn)
+    }
+
+    fn rates_over(&self, turn: Interval) -> Option<[Interval; 3]> {
+        self.rates_over(turn)
+    }
+}
 
 /// turn = x · P(t), t = (x − middle) · `per_half`, x the other end's turn, all from the zero pose, rad.
 ///
@@ -24,7 +76,7 @@ impl Approximation {
 
     /// The one of `degree` ≥ 1 in the turn over `range`, with coefficients as they are written in `number`.
     pub(super) fn of_degree(
-        transfer: &Transfer,
+        transfer: &dyn Transfer,
         range: [f64; 2],
         degree: u32,
         number: Number,
@@ -60,19 +112,23 @@ impl Approximation {
     }
 
     /// The largest error seen at evenly spaced poses of `range`; no bound.
-    pub(super) fn seen(&self, transfer: &Transfer, range: [f64; 2]) -> f64 {
+    pub(super) fn seen(&self, transfer: &dyn Transfer, range: [f64; 2]) -> f64 {
         let error = |x: f64| transfer.at(x).map_or(f64::INFINITY, |turn| (turn - self.at(x)).abs());
         evenly(range, SAMPLES).map(error).fold(0.0, f64::max)
     }
 
     /// The turn is certainly off the linkage's by no more than this over `range`, rad; `None` where that was not shown.
-    pub(super) fn largest_error(&self, transfer: &Transfer, range: [f64; 2]) -> Option<f64> {
+    pub(super) fn largest_error(&self, transfer: &dyn Transfer, range: [f64; 2]) -> Option<f64> {
         let error = Difference { transfer, approximation: self };
         largest(&|x| error.of_turn(x), range, TURN_FLOOR)
     }
 
     /// The rate, as a share of the linkage's own, likewise.
-    pub(super) fn largest_rate_error(&self, transfer: &Transfer, range: [f64; 2]) -> Option<f64> {
+    pub(super) fn largest_rate_error(
+        &self,
+        transfer: &dyn Transfer,
+        range: [f64; 2],
+    ) -> Option<f64> {
         let error = Difference { transfer, approximation: self };
         largest(&|x| error.of_rate(x), range, RATE_FLOOR)
     }
@@ -84,7 +140,7 @@ const SAMPLES: u32 = 200;
 /// E = linkage − approximation, by Taylor's form of third order about the middle of a piece:
 /// E(X) ⊂ E(m) + E′(m)(X−m) + ½E″(m)(X−m)² + ⅙E‴(X)(X−m)³.
 struct Difference<'a> {
-    transfer: &'a Transfer,
+    transfer: &'a dyn Transfer,
     approximation: &'a Approximation,
 }
 
@@ -165,8 +221,8 @@ fn largest(f: &dyn Fn(Interval) -> Option<Interval>, range: [f64; 2], floor: f64
 
 #[cfg(test)]
 mod tests {
-    use super::*;
-    use crate::linkage::{Branch, Closure, FourBar};
+    use super::{Approximation, Interval, Number, evenly};
+    use crate::linkage::{Branch, Closure, FourBar, Transfer};
 
     const KNEE: FourBar = FourBar { ground: 0.21, crank: 0.04, coupler: 0.215, rocker: 0.052 };
 

@@ -2,13 +2,13 @@
 
 use std::f64::consts::PI;
 
-use super::approximation::Approximation;
+use super::approximation::{Approximation, Transfer};
 use super::core::{self, GIVEN, RATE, TURN};
 use super::expression::{Expression, Line, Numbers, constant, line, name};
 use super::number::Number;
 use super::rounding::{Bounded, Rounding};
 use super::{Beyond, MapFault, MapForm};
-use crate::linkage::{FourBar, Transfer};
+use crate::linkage::{self, FourBar};
 use crate::numeric::{Interval, evenly};
 
 /// What one end of a joint reads.
@@ -137,36 +137,52 @@ const SMALL_BESIDE_ROUNDING: f64 = 0.125;
 const LEAST: f64 = 1e-12;
 
 impl Direction {
-    /// `ends` are given and asked end of every joint; `is_same` where the turn is the other end's own.
+    /// Of a planar four-bar. `ends` are given and asked end of every joint; `is_same` where the turn is the other end's own.
     pub(super) fn new(
-        transfer: &Transfer,
+        transfer: &linkage::Transfer,
         turns: [f64; 2],
         ends: &[(End, End)],
         is_same: bool,
         choice: &Choice,
     ) -> Result<Self, MapFault> {
-        let wrappers: Vec<Wrapper> =
-            ends.iter().map(|(given, asked)| Wrapper::new(*given, *asked, turns, choice)).collect();
-        let made = Maker { transfer, turns, wrappers, number: choice.number };
+        let own_digits = own_digits(transfer, turns);
+        let made = Maker::new((transfer, own_digits), turns, ends, choice);
         let direction = if is_same {
             made.approximated(&Approximation::same_turn())?
         } else {
             match choice.form {
-                MapForm::Formula => made.closed_form()?,
+                MapForm::Formula => made.closed_form(transfer)?,
                 MapForm::Polynomial => made.of_least_degree(choice.within)?,
             }
         };
-        let (wanted, reached) = (choice.within.unwrap_or(USUAL), direction.certified.total());
+        direction.within(choice)
+    }
+
+    /// By a polynomial, of whatever drive; `own_digits` are as of a [`ClosedForm`].
+    pub(super) fn of_polynomial(
+        (transfer, own_digits): (&dyn Transfer, [f64; 2]),
+        turns: [f64; 2],
+        ends: &[(End, End)],
+        choice: &Choice,
+    ) -> Result<Self, MapFault> {
+        let made = Maker::new((transfer, own_digits), turns, ends, choice);
+        made.of_least_degree(choice.within)?.within(choice)
+    }
+
+    /// Itself, where it is as close as was asked.
+    fn within(self, choice: &Choice) -> Result<Self, MapFault> {
+        let (wanted, reached) = (choice.within.unwrap_or(USUAL), self.certified.total());
         if reached > wanted {
-            let degree = direction.degree;
-            return Err(MapFault::NotWithin { wanted, reached, degree });
+            return Err(MapFault::NotWithin { wanted, reached, degree: self.degree });
         }
-        Ok(direction)
+        Ok(self)
     }
 }
 
 struct Maker<'a> {
-    transfer: &'a Transfer,
+    transfer: &'a dyn Transfer,
+    /// What the digits of the drive's figures do to the turn, rad, and to the rate, as a share.
+    own_digits: [f64; 2],
     turns: [f64; 2],
     wrappers: Vec<Wrapper>,
     number: Number,
@@ -175,21 +191,31 @@ struct Maker<'a> {
 /// Turns from here on leave the range of an angle between two directions, rad.
 pub(super) const HALF_TURN: f64 = PI - 1e-6;
 
-impl Maker<'_> {
-    fn closed_form(&self) -> Result<Direction, MapFault> {
-        let ([from, to], sense) = (self.turns, self.transfer.sense());
+impl<'a> Maker<'a> {
+    fn new(
+        (transfer, own_digits): (&'a dyn Transfer, [f64; 2]),
+        turns: [f64; 2],
+        ends: &[(End, End)],
+        choice: &Choice,
+    ) -> Self {
+        let wrappers =
+            ends.iter().map(|(given, asked)| Wrapper::new(*given, *asked, turns, choice)).collect();
+        Self { transfer, own_digits, turns, wrappers, number: choice.number }
+    }
+
+    fn closed_form(&self, transfer: &linkage::Transfer) -> Result<Direction, MapFault> {
+        let ([from, to], sense) = (self.turns, transfer.sense());
         // Furthest at an end, or where the asked end turns back in between.
-        let back = self
-            .transfer
+        let back = transfer
             .branch()
             .dead_turns((sense * from).min(sense * to), (sense * from).max(sense * to));
         let poses = [from, to].into_iter().chain(back.into_iter().map(|turn| sense * turn));
-        let reached = poses.map(|turn| self.transfer.at(turn).unwrap_or(f64::INFINITY));
+        let reached = poses.map(|turn| transfer.at(turn).unwrap_or(f64::INFINITY));
         let furthest = reached.max_by(|a, b| a.abs().total_cmp(&b.abs()));
         if let Some(turn) = furthest.filter(|turn| turn.abs() >= HALF_TURN) {
             return Err(MapFault::TurnsTooFar { turn });
         }
-        self.direction(core::closed_form(self.transfer), None, 0.0, Some(0.0))
+        self.direction(core::closed_form(transfer), None, 0.0, Some(0.0))
     }
 
     fn approximated(&self, fit: &Approximation) -> Result<Direction, MapFault> {
@@ -237,31 +263,11 @@ impl Maker<'_> {
         if !rounding.is_finite() {
             return Err(MapFault::NotCertified);
         }
-        let [own, own_rate] = self.own_digits();
+        let [own, own_rate] = self.own_digits;
         let approximation = approximation + own;
         let rate = rate.map(|share| share + of_rate + own_rate).filter(|share| share.is_finite());
         let certified = Certified { approximation, rounding, rate };
         Ok(Direction { degree, core, wrappers: self.wrappers.clone(), certified })
-    }
-
-    /// What the digits of the figures that the code is made from do to the turn, rad, and to the rate, as a share: lengths
-    /// as shares of the ground, the directions of the zero pose and what is made of them carry a few roundings each. From
-    /// slopes at poses of the stroke, and twice that for what lies between.
-    fn own_digits(&self) -> [f64; 2] {
-        let branch = self.transfer.branch();
-        let FourBar { ground, crank, coupler, rocker } = *branch.bars();
-        let sizes = [crank, coupler, rocker, ground, PI];
-        let at = |turn: f64| {
-            let pose = branch.pose(self.transfer.sense() * turn).ok()?;
-            let moved = |slopes: [f64; 5]| {
-                slopes.into_iter().zip(sizes).map(|(slope, size)| (slope * size).abs()).sum::<f64>()
-            };
-            let of_rate = moved(pose.ratio_slopes()) / pose.velocity_ratio().abs();
-            Some([PI + moved(pose.rocker_slopes()), of_rate])
-        };
-        let most = |a: [f64; 2], b: [f64; 2]| [a[0].max(b[0]), a[1].max(b[1])];
-        let worst = evenly(self.turns, COARSE).filter_map(at).fold([0.0; 2], most);
-        worst.map(|moved| 2.0 * FEW_ROUNDINGS * moved)
     }
 
     fn rounding(&self, core: &[Line], pieces: u32) -> [f64; 2] {
@@ -269,6 +275,26 @@ impl Maker<'_> {
             |turn: Interval, _| self.transfer.rates_over(turn).map(|rates| rates[0].mignitude());
         rounding(&self.wrappers, self.number, core, pieces, &slowest)
     }
+}
+
+/// What the digits of the figures that the code is made from do to the turn, rad, and to the rate, as a share: lengths
+/// as shares of the ground, the directions of the zero pose and what is made of them carry a few roundings each. From
+/// slopes at poses of the stroke, and twice that for what lies between.
+fn own_digits(transfer: &linkage::Transfer, turns: [f64; 2]) -> [f64; 2] {
+    let branch = transfer.branch();
+    let FourBar { ground, crank, coupler, rocker } = *branch.bars();
+    let sizes = [crank, coupler, rocker, ground, PI];
+    let at = |turn: f64| {
+        let pose = branch.pose(transfer.sense() * turn).ok()?;
+        let moved = |slopes: [f64; 5]| {
+            slopes.into_iter().zip(sizes).map(|(slope, size)| (slope * size).abs()).sum::<f64>()
+        };
+        let of_rate = moved(pose.ratio_slopes()) / pose.velocity_ratio().abs();
+        Some([PI + moved(pose.rocker_slopes()), of_rate])
+    };
+    let most = |a: [f64; 2], b: [f64; 2]| [a[0].max(b[0]), a[1].max(b[1])];
+    let worst = evenly(turns, COARSE).filter_map(at).fold([0.0; 2], most);
+    worst.map(|moved| 2.0 * FEW_ROUNDINGS * moved)
 }
 
 /// What rounding does at most: to a reading, rad, and to the rate, as a share; infinite where that is not known. `slowest`
@@ -336,11 +362,7 @@ impl Direction {
         let [approximation, own_rate] = form.own_digits;
         let rate = Some(of_rate + own_rate).filter(|share| share.is_finite());
         let certified = Certified { approximation, rounding, rate };
-        let (wanted, reached) = (choice.within.unwrap_or(USUAL), certified.total());
-        if reached > wanted {
-            return Err(MapFault::NotWithin { wanted, reached, degree: None });
-        }
-        Ok(Self { degree: None, core: form.core, wrappers, certified })
+        Self { degree: None, core: form.core, wrappers, certified }.within(choice)
     }
 }
 

@@ -37,7 +37,7 @@ pub enum MapFault {
     },
     /// The pad rides on the coupler: no joint turns with it.
     PadOnCoupler,
-    /// Polynomials are fitted to planar four-bars only.
+    /// Polynomials are fitted to drives of one joint only.
     NoPolynomial,
     /// Over a region of two joints: what keeps the code from being certified.
     Region(&'static str),
@@ -129,7 +129,7 @@ impl fmt::Display for MapFault {
                 "map tells motor and joint of each other, and the pad rides on the coupler: it has no joint of its own",
             ),
             Self::NoPolynomial => f.write_str(
-                "a polynomial with a certified error is made of a planar four-bar only; this drive's map is its closed form",
+                "a polynomial with a certified error is made of drives of one joint only; this drive's map is its closed form",
             ),
             Self::Region(why) => f.write_str(why),
             Self::NotCertified => f.write_str(

@@ -5,7 +5,7 @@
 //! |---|---|
 //! | `approximation` | the turn as a polynomial that is exact in the zero pose, and its certified error |
 //! | `core` | turn to turn in lines of code: polynomial or closed form |
-//! | `stages`, `of_sizes` | the same of any other drive of one joint: closed form, what its digits do |
+//! | `stages`, `of_sizes` | the same of any other drive of one joint: closed form or polynomial, what its digits do |
 //! | `two_joints` | the same of two joints that two motors turn |
 //! | `direction` | one direction for every joint: readings around the core, the choice of the degree, all that is certified |
 //! | `expression`, `number`, `rounding` | the code's arithmetic, told once: printed, worked out, bounded |
@@ -149,10 +149,10 @@ pub fn map(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<MapCo
     Ok(written(&code, ask, &exact))
 }
 
-/// The same for a design of another drive, by its closed form.
+/// The same for a design of another drive.
 ///
 /// # Errors
-/// As [`map`]; a polynomial that was asked for.
+/// As [`map`].
 pub fn map_of_sizes(
     design: &Design<Drawn>,
     driven: &Driven,

@@ -1,13 +1,13 @@
-//! The map of a drive that is drawn by a list of sizes: closed form both ways.
+//! The map of a drive that is drawn by a list of sizes, both ways: closed form, or polynomials.
 
 use std::f64::consts::PI;
 
 use super::code::{self, Code};
 use super::direction::{COARSE, ClosedForm, Direction, End, FEW_ROUNDINGS};
 use super::stages::{Towards, closed_form};
-use super::{Choice, MapAsk, MapFault, MapForm, joints, motor_turns};
+use super::{MapAsk, MapFault, MapForm, joints, motor_turns};
 use crate::design::{Design, Drawn, MotorOn};
-use crate::drive::{Builds, Counted, Measure, OneJoint as _, Size};
+use crate::drive::{Builds, Counted, Measure, OneJoint as _, Size, Transfer};
 use crate::numeric::{Interval, Jet, evenly};
 use crate::study::Driven;
 
@@ -17,10 +17,7 @@ pub(super) fn code(
     driven: &Driven,
     ask: &MapAsk,
 ) -> Result<Code, MapFault> {
-    if ask.form == Some(MapForm::Polynomial) {
-        return Err(MapFault::NoPolynomial);
-    }
-    let choice = Choice { form: MapForm::Formula, ..ask.choice() };
+    let choice = ask.choice();
     let stops = design.actuator.as_ref().and_then(|actuator| actuator.stops);
     let motor_turns = motor_turns(&driven.stroke, stops)?;
     let mut joint_turns = motor_turns.map(|turn| driven.drive.joint_turn(turn).unwrap_or(f64::NAN));
@@ -33,10 +30,20 @@ pub(super) fn code(
         let core = closed_form(&driven.drive, towards).ok_or(MapFault::NotCertified)?;
         Ok(ClosedForm { core, furthest: furthest(driven, towards, joint_turns), own_digits })
     };
-    let there = form(Towards::Joint, to_joint)?;
-    let to_joint = Direction::of_closed_form(there, motor_turns, &ends, &choice)?;
-    let to_motor = form(Towards::Motor, to_motor)?;
-    let to_motor = Some(Direction::of_closed_form(to_motor, joint_turns, &back, &choice)?);
+    let direction = |(towards, own_digits), turns, ends: &[(End, End)]| match choice.form {
+        MapForm::Formula => {
+            Direction::of_closed_form(form(towards, own_digits)?, turns, ends, &choice)
+        }
+        MapForm::Polynomial => {
+            let transfer = match towards {
+                Towards::Joint => Transfer::ToJoint(&driven.drive),
+                Towards::Motor => Transfer::ToMotor(&driven.drive),
+            };
+            Direction::of_polynomial((&transfer, own_digits), turns, ends, &choice)
+        }
+    };
+    let to_joint = direction((Towards::Joint, to_joint), motor_turns, &ends)?;
+    let to_motor = Some(direction((Towards::Motor, to_motor), joint_turns, &back)?);
     Ok(Code {
         design: design.name.clone(),
         source: design.source.path.clone(),

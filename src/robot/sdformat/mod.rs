@@ -7,4 +7,4 @@ mod reading;
 mod scope;
 mod write;
 
-pub(super) use write::{REMARKS, SNIPPET_REMARKS, snippet, whole};
+pub(super) use write::{LOOP_REMARKS, REMARKS, SNIPPET_REMARKS, snippet, whole};

@@ -13,6 +13,11 @@ pub(in crate::robot) const REMARKS: &[&str] = &[
     "Do not hide the armature in a link's inertia: that is wrong as soon as the parent link moves.",
 ];
 
+/// What becomes of a closed loop.
+pub(in crate::robot) const LOOP_REMARKS: &[&str] = &[
+    "The child link has more than one parent: many engines refuse such a loop, or leave it open.",
+];
+
 /// What a user has to know who pastes a snippet.
 pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[
     "A snippet: paste its elements into the <model> element of your own file; take the old joint out.",
@@ -88,7 +93,7 @@ fn joint(joint: &TreeJoint) -> [Node; 2] {
         .holding(pose(&joint.origin).with("relative_to", joint.parent.as_str()))
         .holding(Element::text("parent", joint.parent.as_str()))
         .holding(Element::text("child", joint.child.as_str()))
-        .holding(axis(joint));
+        .holding_all((joint.motion != Motion::Ball).then(|| axis(joint).into()));
     [Node::Comment(joint.remarks.clone()), element.into()]
 }
 

@@ -171,16 +171,14 @@ fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> Comp
     ComparedFile::new(robot, each.flatten().collect())
 }
 
-/// The double loops of the file; what the design calls motors are motors.
+/// The double loops of the file; what the design calls motors are motors, and so are the joints that `emit` names after them.
 fn loops(side: &DesignSide<'_>, robot: &Robot) -> Vec<TwoJointLoops> {
-    let motors: Vec<String> = side
-        .design
-        .robots
-        .iter()
-        .flat_map(|one| &one.motors)
-        .filter(|name| robot.joint_named(name).is_some())
-        .cloned()
-        .collect();
+    let asked = side.asked(Form::Loop, robot.format, ActuatorUnits::Motor, true);
+    let names = side.design.robots.iter().flat_map(|one| {
+        let moved = [0, 1].map(|k| asked.loop_joint(one, k));
+        one.motors.iter().cloned().chain(moved)
+    });
+    let motors: Vec<String> = names.filter(|name| robot.joint_named(name).is_some()).collect();
     measured_two_joints(
         robot,
         FindOptions { motors: &motors, ..FindOptions::new(side.design.accept.preset) },

@@ -1,5 +1,7 @@
 //! The rows of both motors: how they move the joints, and what they can do, lose and weigh, each by its own turn.
 
+use std::f64::consts::TAU;
+
 use nalgebra::{Matrix2, Vector3};
 
 use super::kept::Kept;
@@ -199,8 +201,13 @@ impl Looked<'_> {
         let joint = robot.joints.get(*drive.motors.get(leg)?)?;
         let line = line_of(robot, joint.place);
         let mut rows = self.motion(k, drive, leg, line.clone())?;
-        let sides = drive.motor_sides(robot);
-        rows.extend(self.own(k, (sides.get(leg).copied().flatten()?, false), line));
+        let own = drive.motor_sides(robot).get(leg).copied().flatten()?;
+        // Of a slide without a screw what it does and loses is the design's motor's by the design's lead.
+        let lacks_screw = drive.has_no_screw.get(leg).copied().unwrap_or_default();
+        let leads = [drive.drawing.legs.get(leg)?, self.side.design.drawing.legs.get(k)?];
+        let [theirs, ours] = leads.map(travel_per_turn);
+        let own = if lacks_screw { own.geared(theirs / ours) } else { own };
+        rows.extend(self.own(k, (own, false), line));
         rows.extend(self.masses(k, drive.bodies.get(leg)?));
         Some(rows)
     }
@@ -240,7 +247,7 @@ impl Looked<'_> {
     }
 
     /// Turn and rates by the design and by the file, each with its difference, at the pose where that is largest; of a screw
-    /// as travel.
+    /// as travel, which is positive where the actuator grows if the file has no screw to say what the motor reads.
     fn furthest_off(
         &self,
         k: usize,
@@ -249,9 +256,14 @@ impl Looked<'_> {
     ) -> Option<(Off<f64>, Off<[f64; 2]>)> {
         let (ours, reads) = (&self.side.of.drive, self.side.design.joint_reads);
         let theirs = found.drawing.drive().ok()?;
-        let from = self.wanted.motor_signs.get(k)?
-            * travel_per_turn(self.side.design.drawing.legs.get(k)?);
-        let to = travel_per_turn(found.drawing.legs.get(leg)?);
+        let legs = [self.side.design.drawing.legs.get(k)?, found.drawing.legs.get(leg)?];
+        let [from, to] = match (legs.map(lead), found.has_no_screw.get(leg)?) {
+            ([Some(own), Some(theirs)], true) => [own / TAU, theirs / TAU],
+            _ => {
+                let [own, theirs] = legs.map(travel_per_turn);
+                [self.wanted.motor_signs.get(k)? * own, theirs]
+            }
+        };
         let back = [reads[0] - found.joint_reads[0], reads[1] - found.joint_reads[1]];
         let start = theirs.motor_turns(back).ok()?.get(leg).copied()?;
         let [pitch, roll] = self.side.of.region;
@@ -306,8 +318,14 @@ impl Looked<'_> {
         let wanted = self.side.design.actuator.clone().unwrap_or_default();
         let row = |name, measure, wanted: Option<f64>, found: Option<f64>| {
             let row = Row::new(name, measure).of(self.motor(k)).at(line.clone());
-            number(row, [wanted, found], self.look.sides, true)
+            number(
+                row,
+                [wanted, found],
+                self.look.sides,
+                found.is_some() || measure != Measure::Armature,
+            )
         };
+        let holds_armature = self.seen.robot.format.holds_armature();
         let mut rows = vec![
             row("effort", Measure::Torque, wanted.peak_torque, found.effort),
             row("damping", Measure::Damping, wanted.damping, Some(found.damping)),
@@ -316,7 +334,7 @@ impl Looked<'_> {
                 "armature",
                 Measure::Armature,
                 self.motor_armature(k, found.armature),
-                Some(found.armature),
+                Some(found.armature).filter(|_| holds_armature),
             ),
         ];
         let [position, velocity] = found.gains;
@@ -379,9 +397,14 @@ fn input(leg: &DrawnLeg) -> &'static str {
 
 /// 1 of a crank; of a screw what it travels a turn, m/rad.
 fn travel_per_turn(leg: &DrawnLeg) -> f64 {
+    lead(leg).map_or(1.0, |lead| lead.abs() / TAU)
+}
+
+/// Travel per turn of a screw, m, signed.
+fn lead(leg: &DrawnLeg) -> Option<f64> {
     match leg {
-        DrawnLeg::Crank { .. } => 1.0,
-        DrawnLeg::Actuator { lead, .. } => lead.abs() / std::f64::consts::TAU,
+        DrawnLeg::Crank { .. } => None,
+        DrawnLeg::Actuator { lead, .. } => Some(*lead),
     }
 }
 

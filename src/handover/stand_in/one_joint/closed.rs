@@ -1,8 +1,9 @@
 //! The drive as a closed loop: bodies for crank, rod, housing and nut, and the pin on the lever that closes it.
 //!
-//! All stand as drawn in the zero pose, their links aligned with the parent's then; a crank's joint reads what the motor reads, a
-//! slide's is 0 there. A rod whose plane is square to the joint axis has a hinge at its first end, any other a ball: its spin
-//! about itself is then free and moves nothing.
+//! All stand as drawn in the file's pose, the zero pose where the format has one, their links aligned with the parent's then; a
+//! crank's joint reads what the motor reads or, where the format draws at reading 0, counts from that pose, as a slide's does. A
+//! rod whose plane is square to the joint axis has a hinge at its first end, any other a ball: its spin about itself is then free
+//! and moves nothing.
 
 use nalgebra::{Matrix3, Rotation3, Unit, Vector3};
 
@@ -11,9 +12,13 @@ use super::{KeptSide, MotorEnd, Seat};
 use crate::design::{BodyMass, RobotJoint};
 use crate::drive::{Circle, InputEnd, Vector};
 use crate::handover::fault::EmitFault;
+use crate::handover::stand_in::crank::motor_limits;
 use crate::handover::stand_in::figures::sense;
 use crate::handover::stand_in::link_frame;
 use crate::robot::{BorneJoint, ClosingPin, JointProperties, Link, Motion, Through, TreeJoint};
+
+/// Said of the joint that closes a loop.
+const CLOSES: &str = "Closes the loop, a ball at the lever's pin.";
 
 /// A rod's sine to the joint axis below which its plane is square to it.
 const IN_PLANE: f64 = 1e-9;
@@ -42,10 +47,10 @@ struct PartOf<'a> {
 }
 
 impl Seat<'_> {
-    /// What turns the parent's directions in the zero pose into the crank link's.
+    /// What turns the parent's directions in the file's pose into the crank link's.
     fn back(&self, circle: &Circle) -> Matrix3<f64> {
         let axis = Unit::new_normalize(self.turning(circle.axis));
-        Rotation3::from_axis_angle(&axis, -self.figures.readings.motor).into_inner()
+        Rotation3::from_axis_angle(&axis, -self.pose.crank).into_inner()
     }
 
     /// The frame of the crank's figures in its link's.
@@ -72,17 +77,47 @@ impl Seat<'_> {
             axis: self.turning(circle.axis),
             origin: self.placed.point(circle.centre),
             properties: JointProperties {
-                drawn_at: self.figures.readings.motor,
+                drawn_at: self.pose.crank,
                 armature: motor.rotor_at_output(),
                 damping: motor.damping,
                 friction: motor.friction,
-                ..JointProperties::default()
+                ..self.allowed(self.on_crank())
             },
             body: self.request.design.mass.crank.as_ref(),
             key: "[mass.crank]",
             axes: self.crank_axes(circle)?,
-            remark: "The crank on the motor's axis; its joint is the motor's reading.",
+            remark: if self.request.ask.format.holds_drawn_readings() {
+                "The crank on the motor's axis; its joint is the motor's reading."
+            } else {
+                "The crank on the motor's axis; its joint is 0 in the pose of this file."
+            },
         })
+    }
+
+    /// Motor reading per reading of the crank's joint, and where that is 0.
+    fn on_crank(&self) -> [f64; 2] {
+        [1.0, self.pose.motor - self.pose.crank]
+    }
+
+    /// The same of a slide.
+    fn on_screw(&self, lead: f64) -> [f64; 2] {
+        [self.per_travel(lead), self.pose.motor]
+    }
+
+    /// What the motor allows the joint that it moves, where no actuator of the format says so: its own stroke, its peak torque
+    /// and its speed, by motor reading per reading of the joint.
+    fn allowed(&self, [gear, shift]: [f64; 2]) -> JointProperties {
+        if self.request.ask.format.holds_actuators() {
+            return JointProperties::default();
+        }
+        let motor = self.motor();
+        let [a, b] = motor_limits(self.request, self.figures).map(|reads| (reads - shift) / gear);
+        JointProperties {
+            limit: Some([a.min(b), a.max(b)]),
+            effort: motor.peak_torque.map(|torque| torque * gear.abs()),
+            velocity: motor.max_speed.map(|speed| speed / gear.abs()),
+            ..JointProperties::default()
+        }
     }
 
     fn crank(&self, circle: &Circle) -> Result<MotorEnd, EmitFault> {
@@ -91,7 +126,7 @@ impl Seat<'_> {
         let at = back * (self.placed.point(pin) - self.placed.point(circle.centre));
         let rod = self.rod(&crank, at, &back)?;
         let end = back * (self.placed.point(self.built.foot) - self.placed.point(pin));
-        Ok(self.closed(crank.joint.name.clone(), [1.0, 0.0], (vec![crank, rod], end)))
+        Ok(self.closed(crank.joint.name.clone(), self.on_crank(), (vec![crank, rod], end)))
     }
 
     fn nut_on_guide(&self, direction: Vector, lead: f64) -> Result<MotorEnd, EmitFault> {
@@ -106,29 +141,32 @@ impl Seat<'_> {
             body: self.request.design.mass.nut.as_ref(),
             key: "[mass.nut]",
             axes: self.axes(direction, self.built.joint.direction)?,
-            remark: "The nut on its guide; its joint reads 0 in the zero pose.",
+            remark: "The nut on its guide; its joint is 0 in the pose of this file.",
         })?;
         let rod = self.rod(&nut, Vector3::zeros(), &Matrix3::identity())?;
         let end = self.placed.point(self.built.foot) - self.placed.point(pin);
-        let drive = [self.per_travel(lead), self.figures.readings.motor];
-        Ok(self.closed(nut.joint.name.clone(), drive, (vec![nut, rod], end)))
+        Ok(self.closed(nut.joint.name.clone(), self.on_screw(lead), (vec![nut, rod], end)))
     }
 
     fn actuator(&self, pin: Vector, lead: f64) -> Result<MotorEnd, EmitFault> {
         let masses = &self.request.design.mass;
         let along = self.built.foot - pin;
         let axes = self.axes(along, self.built.joint.direction)?;
+        let motion = self.first_end(along);
         let housing = self.part(PartOf {
             name: "housing",
             parent: self.robot.parent.clone(),
-            motion: self.first_end(along),
+            motion,
             axis: self.turning(self.built.joint.direction),
             origin: self.placed.point(pin),
             properties: JointProperties::default(),
             body: masses.housing.as_ref(),
             key: "[mass.housing]",
             axes,
-            remark: "The housing at the carrier's pin.",
+            remark: match motion {
+                Motion::Ball => "The housing at the carrier's pin, on a ball: its spin with the nut about the line between the pins is free and moves nothing.",
+                _ => "The housing at the carrier's pin, on a hinge.",
+            },
         })?;
         let way = self.placed.point(self.built.foot) - self.placed.point(pin);
         let nut = self.part(PartOf {
@@ -141,11 +179,10 @@ impl Seat<'_> {
             body: masses.nut.as_ref(),
             key: "[mass.nut]",
             axes,
-            remark: "The nut in the housing; its joint reads 0 in the zero pose.",
+            remark: "The nut in the housing; its joint is 0 in the pose of this file.",
         })?;
-        let drive = [self.per_travel(lead), self.figures.readings.motor];
         let parts = (vec![housing, nut], Vector3::zeros());
-        Ok(self.closed(self.name("nut"), drive, parts))
+        Ok(self.closed(self.name("nut"), self.on_screw(lead), parts))
     }
 
     /// The rod on what bears it, at `at` in that link's frame, into which `turn` brings the parent's directions.
@@ -160,21 +197,27 @@ impl Seat<'_> {
             InputEnd::Crank { circle, .. } => circle.axis,
             _ => self.built.joint.direction,
         };
+        let motion = self.first_end(along);
         self.part(PartOf {
             name: "coupler",
             parent: on.joint.child.clone(),
-            motion: self.first_end(along),
+            motion,
             axis: turn * self.turning(across),
             origin: at,
             properties: JointProperties::default(),
             body: self.request.design.mass.coupler.as_ref(),
             key: "[mass.coupler]",
             axes: turn * self.axes(along, across)?,
-            remark: "The rod.",
+            remark: match motion {
+                Motion::Ball => {
+                    "The rod, on a ball: its spin about itself is free and moves nothing."
+                }
+                _ => "The rod, on a hinge.",
+            },
         })
     }
 
-    /// P in the zero pose.
+    /// P in the file's pose.
     fn crank_pin(&self) -> Result<Vector, EmitFault> {
         self.built.input.reach(self.built.foot).map(|reached| reached.pin).ok_or(EmitFault::NoRatio)
     }
@@ -213,7 +256,7 @@ impl Seat<'_> {
             armature: motor.rotor_at_output().map(|rotor| rotor * gain * gain),
             damping: motor.damping.map(|damping| damping * gain * gain),
             friction: motor.friction.map(|friction| friction * gain.abs()),
-            ..JointProperties::default()
+            ..self.allowed(self.on_screw(lead))
         }
     }
 
@@ -252,6 +295,7 @@ impl Seat<'_> {
         (parts, end): (Vec<BorneJoint>, Vector3<f64>),
     ) -> MotorEnd {
         let last = parts.last().map(|part| part.joint.child.clone()).unwrap_or_default();
+        let remarks = self.moved_by(&driven, [gear, shift], &parts);
         let pin = ClosingPin {
             end: TreeJoint {
                 name: self.name("rocker_pin"),
@@ -261,15 +305,13 @@ impl Seat<'_> {
                 axis: self.robot.axis,
                 origin: end.into(),
                 properties: JointProperties::default(),
-                remarks: Vec::new(),
+                remarks: vec![CLOSES.into()],
             },
-            on_child: self.placed.on_child(self.built.foot).into(),
+            on_child: self.rocker_pin.into(),
         };
         MotorEnd {
             through: Through::Joint,
-            remarks: vec![format!(
-                "The motor acts on joint \"{driven}\", in its own units; the loop turns this joint."
-            )],
+            remarks,
             joint: driven,
             gear,
             shift,
@@ -278,5 +320,38 @@ impl Seat<'_> {
             side: KeptSide::Loop,
             crank: None,
         }
+    }
+
+    /// How the motor comes to the joint `driven` of `parts`, `gear` and `shift` as of [`Seat::allowed`].
+    fn moved_by(&self, driven: &str, [gear, shift]: [f64; 2], parts: &[BorneJoint]) -> Vec<String> {
+        let format = self.request.ask.format;
+        if format.holds_actuators() {
+            return vec![format!(
+                "The motor acts on joint \"{driven}\", in its own units; the loop turns this joint."
+            )];
+        }
+        let added = if shift == 0.0 { String::new() } else { format!("{shift} + ") };
+        let mut lines = vec![format!(
+            "The motor moves joint \"{driven}\", and the loop turns this one: motor reading = {added}{gear} * that joint's reading, in rad."
+        )];
+        let own = parts.iter().map(|part| &part.joint).find(|joint| joint.name == driven);
+        let unit = match own.map(|joint| joint.motion) {
+            Some(Motion::Slide) => {
+                lines.push("Effort, damping and friction there are the motor's by the screw's lead; the screw's losses are in no figure here.".into());
+                "kg"
+            }
+            _ => "kg m^2",
+        };
+        lines.push(match own.and_then(|joint| joint.properties.armature) {
+            Some(armature) => {
+                format!("Armature of that joint: {armature} {unit}, not in this file.")
+            }
+            None => {
+                "Armature of that joint not known: needs [actuator] rotor_inertia and gear_ratio."
+                    .into()
+            }
+        });
+        lines.extend(format.loop_remarks().iter().map(|line| (*line).to_owned()));
+        lines
     }
 }

@@ -3,7 +3,7 @@
 //! | form | linear actuator | nut on a guide | push-rod with ball ends |
 //! |---|---|---|---|
 //! | coupled, MJCF | a tendon from pin to pin, exact | the engine's own slide with a rod, exact | the crank, tied by a quartic |
-//! | loop, MJCF | housing on a ball, nut on a slide, pin | nut on a slide, rod on a ball, pin | crank, rod on a ball, pin |
+//! | loop, MJCF and SDFormat | housing on a ball, nut on a slide, pin | nut on a slide, rod on a ball, pin | crank, rod on a ball, pin |
 //!
 //! A constant ratio is exact as a direct joint, so that no other form is written for one.
 
@@ -11,6 +11,7 @@ mod bodies;
 mod closed;
 mod on_parent;
 mod placed;
+mod refused;
 
 pub(in crate::handover) use bodies::plans;
 pub(in crate::handover) use on_parent::{
@@ -22,12 +23,12 @@ use std::f64::consts::TAU;
 use nalgebra::{Matrix3, Vector3};
 
 use crate::design::{Actuator, BodyFrame, BodyMass, Design, Drawn, RobotJoint};
-use crate::drive::{Built, Circle, Drawing, InputEnd, Vector};
+use crate::drive::{Axis, Built, Circle, InputEnd, OneJoint, Vector};
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
-    ActuatorProperties, BorneJoint, ClosingPin, Format, Inertial, JointActuator, Site, Tendon,
-    Through, TreeJoint,
+    ActuatorProperties, BorneJoint, ClosingPin, Inertial, JointActuator, Site, Tendon, Through,
+    TreeJoint,
 };
 
 use super::crank::motor_limits;
@@ -37,6 +38,7 @@ use crate::dynamics::{Body, Coupling, Fit, JointStroke, Moments};
 use crate::handover::link_moments::{moments, without_dust};
 use crate::study;
 use placed::Placed;
+use refused::refusal;
 
 type Asked<'a> = Request<'a, Drawn>;
 
@@ -152,41 +154,6 @@ pub(in crate::handover) fn fitted(request: &Asked<'_>, fit: Fit) -> Result<Coupl
     stroke.and_then(|stroke| Coupling::fitted(&stroke, fit)).map_err(EmitFault::Dynamics)
 }
 
-/// What no file of this form holds.
-fn refusal(request: &Asked<'_>) -> Option<EmitFault> {
-    if let Some(fault) = on_parent::refusal(request) {
-        return Some(fault);
-    }
-    let ask = request.ask;
-    let why = match (ask.form, &request.design.geometry.drawing) {
-        (Form::Direct, _) => return None,
-        (_, Drawing::FixedRatio(_)) => "its ratio is constant, so that the direct joint is exact",
-        (_, Drawing::Series(_)) => "a chain of drives is written as a direct joint only",
-        (Form::Loop, _) if ask.format == Format::Urdf => return Some(EmitFault::NoLoops),
-        _ if ask.format != Format::Mjcf => {
-            "this format has no element that couples a motor to a joint by a curve"
-        }
-        _ if line_offset(&request.design.geometry.drawing) != 0.0 => {
-            "its slide line runs beside the carrier's pin, which no element of the format holds"
-        }
-        _ => return None,
-    };
-    let help = match (ask.form, ask.format) {
-        (Form::Coupled, Format::Mjcf) => "take --model direct or --model loop",
-        _ => "take --model direct, or --to mjcf",
-    };
-    let key = "[drive] kind";
-    Some(EmitFault::Unfit { key, why: why.into(), help: help.into() })
-}
-
-fn line_offset(drawing: &Drawing) -> f64 {
-    match drawing {
-        Drawing::PlanarActuator { line_offset, .. } => *line_offset,
-        Drawing::ActuatorPoints { points, .. } => points.line_offset,
-        _ => 0.0,
-    }
-}
-
 /// The drive in its zero pose.
 fn built(design: &Design<Drawn>) -> Option<Built> {
     let drawing = &design.geometry.drawing;
@@ -268,8 +235,45 @@ struct Seat<'a> {
     request: &'a Asked<'a>,
     robot: &'a RobotJoint,
     figures: &'a JointFigures,
+    /// In the pose in which the file draws it.
     built: Built,
+    pose: FilePose,
     placed: Placed,
+    /// The lever's pin in the child link's frame, m.
+    rocker_pin: Vector3<f64>,
+}
+
+/// The pose in which a file draws the motor's side.
+#[derive(Clone, Copy, Debug)]
+struct FilePose {
+    /// Joint turn from the zero pose, rad.
+    joint: f64,
+    /// What the motor reads there, rad.
+    motor: f64,
+    /// What a crank's joint reads there, rad.
+    crank: f64,
+}
+
+impl FilePose {
+    /// The zero pose, with a crank that reads what the motor reads. SDFormat knows no other drawn pose than reading 0: there a
+    /// loop is drawn where the driven joint reads 0, and a crank counts from that.
+    ///
+    /// # Errors
+    /// [`EmitFault::ZeroReadingNotReached`].
+    fn of(
+        request: &Asked<'_>,
+        robot: &RobotJoint,
+        figures: &JointFigures,
+    ) -> Result<Self, EmitFault> {
+        if request.ask.format.holds_drawn_readings() {
+            let motor = figures.readings.motor;
+            return Ok(Self { joint: 0.0, motor, crank: motor });
+        }
+        let joint = -sense(robot) * request.design.joint_reads;
+        let turn = request.mechanism.drive.motor_turn(joint);
+        let turn = turn.map_err(|_| EmitFault::ZeroReadingNotReached { joint })?;
+        Ok(Self { joint, motor: figures.readings.motor_at_turn(turn), crank: 0.0 })
+    }
 }
 
 impl<'a> Seat<'a> {
@@ -278,9 +282,15 @@ impl<'a> Seat<'a> {
         robot: &'a RobotJoint,
         figures: &'a JointFigures,
     ) -> Result<Self, EmitFault> {
-        let built = built(request.design).ok_or(EmitFault::NoRatio)?;
-        let placed = Placed::on(request.design, robot, &built)?;
-        Ok(Self { request, robot, figures, built, placed })
+        let zero = built(request.design).ok_or(EmitFault::NoRatio)?;
+        let placed = Placed::on(request.design, robot, &zero)?;
+        let pose = FilePose::of(request, robot, figures)?;
+        let Axis { point, direction } = zero.joint;
+        let arm = || (zero.foot - point).turned(direction, libm::sincos(pose.joint));
+        let foot = if pose.joint == 0.0 { zero.foot } else { point + arm() };
+        let built = Built { foot, ..zero };
+        let rocker_pin = placed.on_child(zero.foot);
+        Ok(Self { request, robot, figures, built, pose, placed, rocker_pin })
     }
 
     fn name(&self, part: &str) -> String {
@@ -302,7 +312,7 @@ impl<'a> Seat<'a> {
 
     /// The lever's pin on the child.
     fn rocker_pin(&self) -> Site {
-        self.site(&self.robot.child, "rocker_pin", self.placed.on_child(self.built.foot))
+        self.site(&self.robot.child, "rocker_pin", self.rocker_pin)
     }
 
     fn coupled(&self) -> Result<MotorEnd, EmitFault> {

@@ -14,6 +14,7 @@ impl TwoJointsAsked<'_> {
     pub(super) fn faults(&self) -> Vec<EmitFault> {
         let mut faults = self.name_faults();
         faults.extend(self.form_fault());
+        faults.extend(self.pose_fault());
         let ask = self.ask;
         if ask.format.needs_limits() {
             let keys = [
@@ -40,10 +41,16 @@ impl TwoJointsAsked<'_> {
     }
 
     pub(super) fn mass_faults(&self) -> Vec<EmitFault> {
+        let help = match self.ask.form {
+            Form::Loop => "add it, or take --model direct",
+            Form::Direct | Form::Coupled => {
+                "add it, or leave --whole out and paste the joints into your own file"
+            }
+        };
         let lacking = |key: &'static str| EmitFault::Missing {
             key,
             needed_for: "a file that loads by itself needs the bodies' figures".into(),
-            help: "add it, or leave --whole out and paste the joints into your own file".into(),
+            help: help.into(),
         };
         let mut faults: Vec<EmitFault> = self.lacks.iter().map(|key| lacking(key)).collect();
         if self.parts.is_some_and(|parts| parts.carrier.is_none()) {
@@ -101,12 +108,26 @@ impl TwoJointsAsked<'_> {
         let is_coupled = self.ask.form == Form::Coupled;
         match self.ask.form {
             Form::Direct => None,
+            Form::Loop if runs_beside => Some(
+                "a slide line runs beside the carrier's pin, and no loop is written of such a one",
+            ),
             _ if runs_beside => Some(
                 "a slide line runs beside the carrier's pin, which no element of the format holds",
             ),
             _ => (is_coupled && has_cranks)
                 .then_some("no element of the format holds a crank's curve over two joints"),
         }
+    }
+
+    /// A loop that cannot be drawn where the format draws it.
+    fn pose_fault(&self) -> Option<EmitFault> {
+        let is_reached = self.drive.motor_turns(self.drawn_turns()).is_ok();
+        (self.ask.form == Form::Loop && !is_reached).then(|| EmitFault::Unfit {
+            key: "[zero] joint_reads",
+            why: "SDFormat draws links at reading 0, which the drive does not reach from its zero pose"
+                .into(),
+            help: "let joint_reads name a pose within reach of reading 0, or take --to mjcf".into(),
+        })
     }
 
     /// What no file of this form holds.
@@ -116,7 +137,7 @@ impl TwoJointsAsked<'_> {
         let why = match ask.form {
             Form::Direct => return None,
             Form::Loop if ask.format == Format::Urdf => return Some(EmitFault::NoLoops),
-            _ if ask.format != Format::Mjcf => {
+            Form::Coupled if ask.format != Format::Mjcf => {
                 "this format has no element that couples two motors to two joints"
             }
             form => match (self.unheld(), form) {
@@ -131,11 +152,13 @@ impl TwoJointsAsked<'_> {
             },
         };
         let help = match (ask.form, ask.format) {
-            (Form::Loop, Format::Mjcf) if !ask.whole => "add --whole",
-            (Form::Coupled, Format::Mjcf) => {
+            (Form::Loop, _) if !ask.whole && self.unheld().is_none() => "add --whole",
+            (Form::Loop, _) => "take --model direct",
+            (_, Format::Mjcf) => {
                 "take --model direct --actuator motor (a constant matrix) or --model loop"
             }
-            _ => "take --model direct, or --to mjcf",
+            (_, Format::Sdformat) => "take --model direct or --model loop, or --to mjcf",
+            (_, Format::Urdf) => "take --model direct, or --to mjcf",
         };
         Some(EmitFault::Unfit { key: "[drive] kind", why: why.into(), help: help.into() })
     }

@@ -1,7 +1,8 @@
 //! Both loops as they are: cranks and rods, or housings and nuts, on the carrier, and the pins that close them on the child.
 //!
-//! All stand as drawn in the zero pose, their links aligned with the carrier's then. A crank's joint turns about the motor's axis,
-//! or against it where the motor counts the other way, and is 0 in the zero pose, as is a slide's. A rod hangs on a ball: its spin
+//! All stand as drawn in the file's pose, the zero pose where the format has one, their links aligned with the carrier's then. A
+//! crank's joint turns about the motor's axis, or against it where the motor counts the other way, and is 0 as drawn, as is a
+//! slide's. A rod hangs on a ball: its spin
 //! about itself is free and moves nothing. The rotor beside a crank is shared out as N times its inertia from carrier to crank
 //! and (N² − N) times that on the joint, exact whatever the carrier does; of a screw it stands on the slide.
 
@@ -14,7 +15,7 @@ use crate::drive::{Circle, InputEnd};
 use crate::dynamics::{Body, LegParts, LegPlaces, Moments, leg_places};
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
-use crate::robot::{BorneJoint, ClosingPin, JointProperties, Motion, Through, TreeJoint};
+use crate::robot::{BorneJoint, ClosingPin, Format, JointProperties, Motion, Through, TreeJoint};
 
 /// What hangs on the carrier, and what closes both loops.
 type LoopBodies = (Vec<BorneJoint>, Vec<ClosingPin>);
@@ -35,9 +36,30 @@ impl TwoJointsAsked<'_> {
 
     /// A crank's joint reads the motor's turn; a slide's its travel.
     pub(super) fn in_loop(&self, robot: &TwoJointRobot, k: usize) -> (Through, [f64; 2]) {
-        let reads = self.motor_reads.get(k).copied().unwrap_or(0.0);
+        let reads = self.motor_as_drawn(robot, k);
         let gear = self.per_travel(robot, k).map_or(1.0, |[gear, _]| gear);
         (Through::Joint, [gear, reads])
+    }
+
+    /// What a motor reads in the pose in which the file draws a loop, rad.
+    fn motor_as_drawn(&self, robot: &TwoJointRobot, k: usize) -> f64 {
+        let turns = self.drive.motor_turns(self.drawn_turns()).ok();
+        let turn = turns.and_then(|turns| turns.get(k).copied()).unwrap_or(0.0);
+        let sign = robot.motor_signs.get(k).copied().unwrap_or(1.0);
+        self.motor_reads.get(k).copied().unwrap_or(0.0) + sign * turn
+    }
+
+    /// A foot's pin in the child's frame, and where the file draws it, in the carrier's.
+    fn foot(&self, foot: Vector3<f64>) -> [Vector3<f64>; 2] {
+        let [middle, child] = self.frames();
+        let on_child = child.inverse_transform_point(&foot.into()).coords;
+        if self.ask.format.holds_drawn_readings() {
+            return [on_child, foot];
+        }
+        let roll = plain(self.drive.geometry().roll.point);
+        let origin =
+            middle.translation.vector + middle.inverse_transform_point(&roll.into()).coords;
+        [on_child, origin + on_child]
     }
 
     /// N J about the motor's axis of a leg with a crank, as an isotropic inertia that moves from the carrier to the crank.
@@ -60,7 +82,7 @@ impl TwoJointsAsked<'_> {
         let Some(parts) = self.parts.filter(|_| self.ask.form == Form::Loop) else {
             return Ok(all);
         };
-        let places = leg_places(self.drive, [0.0; 2])
+        let places = leg_places(self.drive, self.drawn_turns())
             .map_err(|fault| vec![EmitFault::Dynamics(fault.into())])?;
         for (k, (own, places)) in parts.legs.iter().zip(&places).enumerate() {
             let (bodies, pin) = self.leg(robot, k, own, places)?;
@@ -78,7 +100,7 @@ impl TwoJointsAsked<'_> {
         places: &LegPlaces,
     ) -> Result<(Vec<BorneJoint>, Option<ClosingPin>), Vec<EmitFault>> {
         let Some(leg) = self.drive.geometry().legs.get(k) else { return Ok((Vec::new(), None)) };
-        let foot = plain(leg.foot);
+        let [on_child, foot] = self.foot(plain(leg.foot));
         let parts = match (leg.input, places.rod) {
             (InputEnd::Crank { circle, .. }, Some(rod)) => self.crank_and_rod(
                 robot,
@@ -100,11 +122,10 @@ impl TwoJointsAsked<'_> {
             axis: [1.0, 0.0, 0.0],
             origin: (foot - last.frame.translation.vector).into(),
             properties: JointProperties::default(),
-            remarks: Vec::new(),
+            remarks: vec!["Closes the loop, a ball at the foot.".to_owned()],
         };
-        let [_, child] = self.frames();
-        let on_child = child.inverse_transform_point(&foot.into()).coords.into();
-        Ok((vec![first.borne()?, last.borne()?], Some(ClosingPin { end, on_child })))
+        let pin = ClosingPin { end, on_child: on_child.into() };
+        Ok((vec![first.borne()?, last.borne()?], Some(pin)))
     }
 
     fn crank_and_rod<'a>(
@@ -119,7 +140,7 @@ impl TwoJointsAsked<'_> {
         let extra = self.rotor_share(k).map(|share| Matrix3::identity() * share);
         let crank = Part {
             joint: self.loop_joint(robot, k),
-            link: part_name(robot, k, "crank"),
+            link: part_name(robot, k, self.crank_link()),
             parent: robot.parent.clone(),
             motion: Motion::Turn,
             axis: plain(circle.axis) * sign,
@@ -128,7 +149,11 @@ impl TwoJointsAsked<'_> {
             body: crank.zip(places.crank),
             extra,
             properties: self.motor_joint(k),
-            remark: "The crank on its motor's axis; 0 in the zero pose.",
+            remarks: self.moved(
+                "The crank on its motor's axis; 0 in the pose of this file.",
+                robot,
+                k,
+            ),
         };
         let rod = Part {
             joint: part_name(robot, k, "crank_pin"),
@@ -141,7 +166,9 @@ impl TwoJointsAsked<'_> {
             body: rod.map(|body| (body, rod_place)),
             extra: None,
             properties: JointProperties::default(),
-            remark: "The rod.",
+            remarks: vec![
+                "The rod, on a ball: its spin about itself is free and moves nothing.".into(),
+            ],
         };
         [crank, rod]
     }
@@ -164,7 +191,7 @@ impl TwoJointsAsked<'_> {
             body: own.housing.as_ref().zip(places.housing),
             extra: None,
             properties: JointProperties::default(),
-            remark: "The housing of the actuator.",
+            remarks: vec!["The housing of the actuator, on a ball: its spin with the nut about the line between the pins is free and moves nothing.".into()],
         };
         let nut = Part {
             joint: self.loop_joint(robot, k),
@@ -177,9 +204,56 @@ impl TwoJointsAsked<'_> {
             body: own.nut.as_ref().zip(places.nut),
             extra: None,
             properties: self.motor_slide(robot, k),
-            remark: "What the screw shifts; 0 in the zero pose.",
+            remarks: self.moved("What the screw shifts; 0 in the pose of this file.", robot, k),
         };
         [housing, nut]
+    }
+
+    /// A crank's joint bears the crank's name; in SDFormat no link may have the name of a joint.
+    fn crank_link(&self) -> &'static str {
+        if self.ask.format == Format::Sdformat { "crank_link" } else { "crank" }
+    }
+
+    /// What a motor's joint is, and in a format without actuators how the motor comes to it.
+    fn moved(&self, what: &str, robot: &TwoJointRobot, k: usize) -> Vec<String> {
+        let mut lines = vec![what.to_owned()];
+        if self.ask.format.holds_actuators() {
+            return lines;
+        }
+        let (_, [gear, reads]) = self.in_loop(robot, k);
+        lines.push(format!(
+            "The motor moves this joint: motor reading = {reads} + {gear} * its reading, in rad; its limits are those that pitch and roll leave it."
+        ));
+        let (armature, unit) = match self.per_travel(robot, k) {
+            None => (self.motor_joint(k).armature, "kg m^2"),
+            Some(_) => {
+                lines.push("Effort, damping and friction are the motor's by the screw's lead; the screw's losses are in no figure here.".into());
+                (self.motor_slide(robot, k).armature, "kg")
+            }
+        };
+        lines.push(match armature {
+            Some(armature) => {
+                format!("Armature of this joint: {armature} {unit}, not in this file.")
+            }
+            None => {
+                "Armature of this joint not known: needs [actuator] rotor_inertia and gear_ratio."
+                    .into()
+            }
+        });
+        lines
+    }
+
+    /// What a motor does at its joint by `gear` rad per unit of its reading, where no actuator of the format says so.
+    fn allowed(&self, gear: f64) -> JointProperties {
+        if self.ask.format.holds_actuators() {
+            return JointProperties::default();
+        }
+        let motor = self.motor();
+        JointProperties {
+            effort: motor.peak_torque.map(|torque| torque * gear.abs()),
+            velocity: motor.max_speed.map(|speed| speed / gear.abs()),
+            ..JointProperties::default()
+        }
     }
 
     /// Losses and armature of a motor whose crank is a body.
@@ -190,7 +264,7 @@ impl TwoJointsAsked<'_> {
             armature,
             damping: motor.damping,
             friction: motor.friction,
-            ..JointProperties::default()
+            ..self.allowed(1.0)
         }
     }
 
@@ -201,7 +275,7 @@ impl TwoJointsAsked<'_> {
             armature: self.rotor().map(|x| x * gear * gear),
             damping: motor.damping.map(|x| x * gear * gear),
             friction: motor.friction.map(|x| x * gear.abs()),
-            ..JointProperties::default()
+            ..self.allowed(gear)
         }
     }
 }
@@ -225,7 +299,7 @@ struct Part<'a> {
     /// Inertia without mass that comes to it, about any point.
     extra: Option<Matrix3<f64>>,
     properties: JointProperties,
-    remark: &'static str,
+    remarks: Vec<String>,
 }
 
 impl Part<'_> {
@@ -241,7 +315,7 @@ impl Part<'_> {
             axis: self.axis.into(),
             origin: self.origin.into(),
             properties: self.properties,
-            remarks: vec![self.remark.to_owned()],
+            remarks: self.remarks,
         };
         Ok(BorneJoint { joint, link: Some(link) })
     }

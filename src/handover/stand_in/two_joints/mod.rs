@@ -4,7 +4,7 @@
 //! |---|---|
 //! | direct | two joints; in the motors' units one fixed tendon a motor, its figures a row of the constant matrix T |
 //! | coupled, MJCF | two linear actuators as tendons from pin to pin, exact |
-//! | loop, MJCF | cranks and rods, or housings and nuts, and the pins that close both loops |
+//! | loop, MJCF and SDFormat | cranks and rods, or housings and nuts, and the pins that close both loops |
 //!
 //! ```text
 //! turn of a joint = reading − joint_reads        motor reading = motor_reads + motor_sign T (turns)
@@ -148,6 +148,15 @@ impl TwoJointsAsked<'_> {
     fn frames(&self) -> [Isometry3<f64>; 2] {
         let geometry = self.drive.geometry();
         link_frames(&geometry.pitch, &geometry.roll, self.joint_reads)
+    }
+
+    /// Turns of pitch and roll from the zero pose where a file draws a loop, rad: none, or where the format draws at reading 0
+    /// those that lead there.
+    fn drawn_turns(&self) -> [f64; 2] {
+        if self.ask.format.holds_drawn_readings() {
+            return [0.0; 2];
+        }
+        self.joint_reads.map(|reads| -reads)
     }
 
     /// Readings of pitch and roll over the region, rad.
@@ -301,7 +310,7 @@ impl TwoJointsAsked<'_> {
             axis: crate::handover::link_moments::without_dust(roll_axis.into()),
             origin: crate::handover::link_moments::without_dust(roll_point.into()),
             properties: roll,
-            remarks: vec![format!("Roll, carried by {:?}.", robot.joints[0])],
+            remarks: self.roll_remarks(robot),
         };
         [pitch, roll]
     }
@@ -316,6 +325,13 @@ impl TwoJointsAsked<'_> {
                 torque.guaranteed_alone[0], torque.guaranteed_alone[1]
             ));
         }
+        lines
+    }
+
+    fn roll_remarks(&self, robot: &TwoJointRobot) -> Vec<String> {
+        let mut lines = vec![format!("Roll, carried by {:?}.", robot.joints[0])];
+        let of_loop = self.ask.format.loop_remarks().iter().map(|line| (*line).to_owned());
+        lines.extend(of_loop.filter(|_| self.ask.form == Form::Loop));
         lines
     }
 
@@ -336,7 +352,8 @@ impl TwoJointsAsked<'_> {
             ..JointProperties::default()
         };
         if self.ask.form == Form::Loop {
-            return JointProperties { drawn_at: of(self.joint_reads).unwrap_or(0.0), ..own };
+            let reads = of(self.joint_reads).filter(|_| self.ask.format.holds_drawn_readings());
+            return JointProperties { drawn_at: reads.unwrap_or(0.0), ..own };
         }
         let split = tree.and_then(|tree| of(tree.joint_armatures));
         if self.drives_motors() {
