@@ -9,11 +9,14 @@ use std::time::{Duration, Instant};
 
 use divan::Bencher;
 use divan::counter::ItemsCount;
-use unloop::drive::{Assembly, BallRod, Drawing, Measure, RodDrive, Size};
+use unloop::drive::{
+    Assembly, Axis, BallRod, Direct, Drawing, DrawnLeg, Measure, RodDrive, Size, TwoRodsDrawing,
+    Vector,
+};
 use unloop::equivalence::{
-    Basis, DirectJoint, DriveLimits, DriveQuestion, Family, Finger, InertiaAsk, Limits, PadLimits,
-    PadMotion, Prover, SizeRanges, Zeroing, assess_in_space, judge_drive, largest_stroke,
-    largest_tolerance,
+    Assessment, Basis, Criterion, DirectJoint, DriveLimits, DriveQuestion, Family, Finger,
+    InertiaAsk, Limits, PadLimits, PadMotion, Prover, RegionLimits, RegionQuestion, SizeRanges,
+    Zeroing, assess_in_space, judge_drive, judge_region, largest_stroke, largest_tolerance,
 };
 use unloop::linkage::{
     Batch, Branch, Closure, Drive, FourBar, Pad, PadOn, Stroke, Sweep, sweep_batch,
@@ -232,6 +235,12 @@ fn one_pose_in_space(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| drive.pose(divan::black_box(0.3)).map(|pose| pose.ratio));
 }
 
+/// A size ±0.1 mm or ±0.1 deg.
+fn range(size: Size) -> Interval {
+    let by = if size.measure == Measure::Length { 1e-4 } else { 0.1_f64.to_radians() };
+    Interval::new(size.value - by, size.value + by)
+}
+
 /// The whole verdict on it over 75 deg, with ±0.1 mm and ±0.1 deg on every size.
 #[divan::bench]
 fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
@@ -247,9 +256,6 @@ fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
     let zero_crank = std::f64::consts::FRAC_PI_2;
     let drawing = Drawing::BallRod { sizes, zero_crank, assembly: Assembly::Open };
     let Ok(drive) = drawing.drive() else { return };
-    let by = |measure| if measure == Measure::Length { 1e-4 } else { 0.1_f64.to_radians() };
-    let range =
-        |size: Size| Interval::new(size.value - by(size.measure), size.value + by(size.measure));
     let all: Vec<Interval> = drawing.sizes().into_iter().map(range).collect();
     let motion = Limits { angle: 0.05, ratio: 0.05, transmission_angle: 0.3 };
     let question = DriveQuestion {
@@ -273,6 +279,57 @@ fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
         let inertia = assess_in_space(&ask, None, None, &["masses"]);
         judge_drive(divan::black_box(&question), inertia).map(|found| found.verdict)
     });
+}
+
+/// Two parallel cranks on a universal joint, roll 8 mm below pitch.
+fn ankle() -> TwoRodsDrawing {
+    let y = Vector::new(0.0, 1.0, 0.0);
+    let left = DrawnLeg::Crank {
+        motor: Axis { point: Vector::new(0.0, 0.032, 0.28), direction: y },
+        crank: Vector::new(-0.045, 0.032, 0.28),
+        foot: Vector::new(-0.045, 0.032, 0.0),
+        rod: Some(0.28),
+    };
+    let pitch = Axis { point: Vector::zero(), direction: y };
+    let roll = Axis { point: Vector::new(0.0, 0.0, -0.008), direction: Vector::new(1.0, 0.0, 0.0) };
+    TwoRodsDrawing { pitch, roll, legs: [left, left.mirrored()] }
+}
+
+/// One pose of it: both rods, both motors, J.
+#[divan::bench]
+fn one_pose_of_two_rods(bencher: Bencher<'_, '_>) {
+    let Ok(drive) = ankle().drive() else { return };
+    bencher.bench_local(|| drive.pose(divan::black_box([-0.3, 0.1])).map(|pose| pose.jacobian));
+}
+
+/// The verdict on its motion over pitch −35…25 and roll ±15 deg, every size ±0.1 mm or ±0.1 deg, at limits 10 % beyond the
+/// worst bound.
+#[divan::bench]
+fn a_decision_on_two_rods(bencher: Bencher<'_, '_>) {
+    let drawing = ankle();
+    let Ok(drive) = drawing.drive() else { return };
+    let Ok(direct) = Direct::zero_pose(&drive) else { return };
+    let all: Vec<Interval> = drawing.sizes().into_iter().map(range).collect();
+    let wide = RegionLimits { angle: 1.0, ratio: 1.0, transmission_angle: 0.1, ball_tilt: None };
+    let judged = |limits| {
+        let question = RegionQuestion {
+            drawing: &drawing,
+            drive: &drive,
+            turns: [[-35.0, 25.0], [-15.0, 15.0]].map(|ends: [f64; 2]| ends.map(f64::to_radians)),
+            direct,
+            limits,
+            basis: Basis::Tolerance,
+            sizes: SizeRanges { typed: all.clone(), all: all.clone() },
+            zeroing: Zeroing::OnEachRobot,
+        };
+        let inertia = Assessment::not_assessed(Criterion::Inertia, 0.05, Basis::Nominal);
+        judge_region(divan::black_box(&question), inertia)
+    };
+    let Some(bounds) = judged(wide).and_then(|found| found.bounds) else { return };
+    let [pitch, roll] = bounds.angle_error;
+    let limits =
+        RegionLimits { angle: 1.1 * pitch.max(roll), ratio: 1.1 * bounds.rate_error_norm, ..wide };
+    bencher.bench_local(|| judged(limits).map(|found| found.verdict));
 }
 
 /// Motor angle to joint and back as code, with its certified error.
