@@ -128,6 +128,7 @@ pub(super) fn bounded(
     let mut pieces: Vec<Piece> =
         even_pieces(turns).map(|turns| look(turns, f64::INFINITY)).collect();
     let mut left = MOST;
+    let aim = aim.min(limit);
     loop {
         let by_bound = |a: &(usize, &Piece), b: &(usize, &Piece)| a.1.bound.total_cmp(&b.1.bound);
         let (index, worst) = pieces.iter().enumerate().max_by(by_bound)?;
@@ -198,14 +199,19 @@ fn ratio_of_norms<const N: usize>(
 ) -> Option<f64> {
     let transform = transform(plain, rows)?;
     let apart = linkage.norm_off(1.0, &transform, rows);
-    let error = difference.norm_off(0.0, &transform, rows);
+    share_of_norms(apart, difference.norm_off(0.0, &transform, rows))
+}
+
+/// The bound of ε where TᵀMT is no further than `apart` from 1 and TᵀΔMT than `error` from 0, as norms; `None` where it cannot
+/// be told.
+pub(super) fn share_of_norms(apart: f64, error: f64) -> Option<f64> {
     let one = Interval::point(1.0);
     let bound = (Interval::point(error) / (one - Interval::point(apart))).hi();
     (apart < 0.5 && bound.is_finite()).then_some(bound)
 }
 
 /// T with TᵀMT = 1 and TᵀΔMT nearly diagonal at one pose.
-fn transform<const N: usize>(
+pub(super) fn transform<const N: usize>(
     [linkage, difference]: &[Matrix7; 2],
     rows: Rows<N>,
 ) -> Option<SMatrix<f64, N, N>> {

@@ -100,10 +100,11 @@ pub use shared_carrier::{OnCarrier, shared_carrier};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
 pub use slide::{Slide, SlideCourse};
 pub use spatial::{
-    BallTilts, CoaxialRotor, DriveLoadParts, DriveParts, DrivePoseLoad, InSpace, JointStroke,
-    PartFrame, PartFrames, PartsOnCarrier, RodAtPins, RotorShares, ScrewDuty, ScrewLoads,
-    coupled_fidelity, drive_error_at, drive_fidelity, drive_load_at, drive_loads,
-    drive_mass_matrix, drive_replacement, drives_together, tendon_fidelity,
+    BallTilts, BuildsOver, CoaxialRotor, DriveBuild, DriveCertificate, DriveLoadParts, DriveParts,
+    DrivePoseLoad, InSpace, JointStroke, PartFrame, PartFrames, PartsOnCarrier, RodAtPins,
+    RotorShares, ScrewDuty, ScrewLoads, coupled_fidelity, drive_error_at, drive_fidelity,
+    drive_load_at, drive_loads, drive_mass_matrix, drive_replacement, drives_together,
+    tendon_fidelity,
 };
 pub use tied::tied;
 pub use together::{Together, together};
