@@ -56,13 +56,28 @@ struct Piece {
     bound: f64,
 }
 
+/// What is known of a piece.
+#[derive(Clone, Copy)]
+pub(super) struct PieceBound {
+    /// Of all its poses.
+    pub(super) bound: f64,
+    /// Of the one in its middle: halving gets no further below it; 0 where that is not told.
+    pub(super) at_middle: f64,
+}
+
+/// A bound this much above what halving can bring is close enough.
+const CLOSE: f64 = 1.08;
+
 impl Certificate<'_> {
     /// A bound of ε over the motor turns `turns` (rad, ascending): the piece with the largest bound is halved until that
     /// is at most `aim` or halving brings little; `None` where it then exceeds `limit`.
     #[must_use]
     pub fn bound(&self, turns: [f64; 2], aim: f64, limit: f64) -> Option<f64> {
         let parts = Parts::of(self);
-        bounded(turns, [aim, limit], |piece| self.over_piece(&parts, piece))
+        bounded(turns, [aim, limit], |piece| {
+            let bound = self.over_piece(&parts, piece)?;
+            Some(PieceBound { bound, at_middle: 0.0 })
+        })
     }
 
     fn over_piece(&self, parts: &Parts, piece: Interval) -> Option<f64> {
@@ -115,32 +130,43 @@ impl Certificate<'_> {
 }
 
 /// A bound over `turns` of what `over_piece` bounds over each of their pieces: the piece with the largest bound is halved until
-/// that is at most `aim` or halving brings little; `None` where it then exceeds `limit`.
+/// that is at most `aim`, close to what halving can bring at all, or halving brings little; `None` where it then exceeds `limit`.
 pub(super) fn bounded(
     turns: [f64; 2],
     [aim, limit]: [f64; 2],
-    over_piece: impl Fn(Interval) -> Option<f64>,
+    over_piece: impl Fn(Interval) -> Option<PieceBound>,
 ) -> Option<f64> {
-    let look = |turns: Interval, whole: f64| {
-        let bound = over_piece(turns).unwrap_or(f64::INFINITY).min(whole);
-        Piece { turns, bound }
+    let mut least = 0.0_f64;
+    let mut look = |turns: Interval, whole: f64| {
+        let found = over_piece(turns);
+        least = least.max(found.map_or(0.0, |found| found.at_middle));
+        let bound = found.map_or(f64::INFINITY, |found| found.bound).min(whole);
+        let enough = if least > limit { f64::INFINITY } else { aim.max(CLOSE * least).min(limit) };
+        (Piece { turns, bound }, enough)
     };
-    let mut pieces: Vec<Piece> =
-        even_pieces(turns).map(|turns| look(turns, f64::INFINITY)).collect();
+    let (mut pieces, mut enough) = (Vec::new(), aim);
+    for turns in even_pieces(turns) {
+        let (piece, now) = look(turns, f64::INFINITY);
+        pieces.push(piece);
+        enough = now;
+    }
     let mut left = MOST;
-    let aim = aim.min(limit);
     loop {
         let by_bound = |a: &(usize, &Piece), b: &(usize, &Piece)| a.1.bound.total_cmp(&b.1.bound);
         let (index, worst) = pieces.iter().enumerate().max_by(by_bound)?;
         let worst = worst.bound;
-        if worst <= aim || left == 0 {
+        if worst <= enough || left == 0 {
             return (worst <= limit).then_some(worst);
         }
-        let halves = pieces.swap_remove(index).turns.halves().map(|turns| look(turns, worst));
-        let closer = halves.iter().map(|half| half.bound).fold(0.0, f64::max);
+        let mut closer = 0.0_f64;
+        for half in pieces.swap_remove(index).turns.halves() {
+            let (piece, now) = look(half, worst);
+            closer = closer.max(piece.bound);
+            pieces.push(piece);
+            enough = now;
+        }
         let stalls = worst.is_finite() && closer > WORTHWHILE * worst;
         left = if stalls { 0 } else { left - 1 };
-        pieces.extend(halves);
     }
 }
 

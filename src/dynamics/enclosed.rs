@@ -1,6 +1,6 @@
 //! Mass matrices enclosed in interval arithmetic, over a short piece of a stroke and a box of lengths.
 
-use nalgebra::{Matrix3, SMatrix, Vector3};
+use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
 
 use super::moments::Moments;
 use super::reflected::Matrix7;
@@ -240,23 +240,27 @@ impl Enclosed {
         t: &SMatrix<f64, N, N>,
         rows: Rows<N>,
     ) -> f64 {
-        largest_row(&self.spread(d, t, rows))
+        let Congruent { middle, around } = self.congruent(|entry| *entry, t, rows);
+        let apart = (middle - SMatrix::<f64, N, N>::identity() * d).abs() + around;
+        largest(apart.row_iter().map(|row| row.sum() * (1.0 + ROOM)))
     }
+}
 
-    /// |TᵀAT − d·1|, entry by entry no less than the largest, over the rows given.
+impl<T: Scalar> Enclosed<T> {
+    /// TᵀAT over the rows given, of which each entry of A is enclosed by a `figure` of its own.
     ///
     /// With A within R of its middle M, entry by entry, TᵀAT lies within |T|ᵀ R |T| of TᵀMT, and that in floats within
     /// 32u |T|ᵀ|M||T| of itself (n = 7 twice: N. J. Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed.,
-    /// sec. 3.5); the radius is raised by more than its own rounding, what rounds sums of a few such is left to [`largest_row`].
-    pub(super) fn spread<const N: usize>(
+    /// sec. 3.5); the radius is raised by more than its own rounding, what rounds sums of a few such is left to [`ROOM`].
+    pub(super) fn congruent<const N: usize>(
         &self,
-        d: f64,
+        figure: impl Fn(&T) -> Interval,
         t: &SMatrix<f64, N, N>,
         rows: Rows<N>,
-    ) -> SMatrix<f64, N, N> {
-        let pick = |figure: fn(Interval) -> f64| {
+    ) -> Congruent<N> {
+        let pick = |from: fn(Interval) -> f64| {
             SMatrix::<f64, N, N>::from_fn(|i, j| match (rows.get(i), rows.get(j)) {
-                (Some(i), Some(j)) => figure(self.at(*i, *j)),
+                (Some(i), Some(j)) => from(figure(&self.at(*i, *j))),
                 _ => f64::NAN,
             })
         };
@@ -265,16 +269,58 @@ impl Enclosed {
             (x.hi() - x.mid()).max(x.mid() - x.lo()).next_up() + 16.0 * f64::EPSILON * x.magnitude()
         });
         let size = t.abs();
-        let (product, around) = (t.transpose() * middle * t, size.transpose() * radius * size);
-        (product - SMatrix::<f64, N, N>::identity() * d).abs() + around
+        Congruent { middle: t.transpose() * middle * t, around: size.transpose() * radius * size }
     }
 }
 
-/// The largest row sum of a matrix without negative entries, rounded up; infinite where one is no number.
-pub(super) fn largest_row<const N: usize>(matrix: &SMatrix<f64, N, N>) -> f64 {
-    let rows = matrix.row_iter().map(|row| row.sum() * (1.0 + 1e-12));
-    // NaN must not be lost.
-    rows.fold(0.0, |most: f64, row| if row.is_nan() { f64::INFINITY } else { most.max(row) })
+/// TᵀAT: no entry is further from that of `middle` than that of `around`.
+pub(super) struct Congruent<const N: usize> {
+    pub(super) middle: SMatrix<f64, N, N>,
+    pub(super) around: SMatrix<f64, N, N>,
+}
+
+/// Sums of a few floats, none of them negative, are no further off than this, as a share.
+const ROOM: f64 = 1e-12;
+
+/// Rounds that bring a weight near its best.
+const ROUNDS: u32 = 10;
+
+/// No weight is below this share of the largest.
+const LEAST_WEIGHT: f64 = 1e-6;
+
+impl<const N: usize> Congruent<N> {
+    /// A bound of the largest eigenvalue of `sign` × TᵀAT, not below 0: with C the matrix that has the largest diagonal and the
+    /// largest sizes beside it, xᵀTᵀATx ≤ |x|ᵀC|x|, and whatever the positive weights w are, the largest of (Cw)ᵢ/wᵢ is no
+    /// smaller than an eigenvalue of C; here the weights are near the best ones. Infinite where an entry is no number.
+    ///
+    /// # Source
+    /// Collatz and Wielandt: R. A. Horn and C. R. Johnson, Matrix Analysis, 2nd ed., sec. 8.1 (from memory).
+    pub(super) fn largest_eigenvalue(&self, sign: f64) -> f64 {
+        let mut most = self.middle.abs() + self.around;
+        let size = most.amax();
+        for k in 0..N {
+            let own = |m: &SMatrix<f64, N, N>| m.get((k, k)).copied().unwrap_or(f64::NAN);
+            let value = sign * own(&self.middle) + own(&self.around);
+            if let Some(slot) = most.get_mut((k, k)) {
+                *slot = value;
+            }
+        }
+        let mut weights = SVector::<f64, N>::repeat(1.0);
+        for _ in 0..ROUNDS {
+            weights = most * weights + weights * size;
+            weights /= weights.amax();
+            weights.iter_mut().for_each(|weight| *weight = weight.max(LEAST_WEIGHT));
+        }
+        // Weights are at most 1, so that no sum has more than N times the largest entry in it.
+        let room = 8.0 * ROOM * size;
+        let above = |(sum, weight): (&f64, &f64)| sum / weight + room / weight;
+        largest((most * weights).iter().zip(weights.iter()).map(above))
+    }
+}
+
+/// The largest, 0 at least; infinite where one is no number.
+fn largest(figures: impl Iterator<Item = f64>) -> f64 {
+    figures.fold(0.0, |most: f64, x| if x.is_nan() { f64::INFINITY } else { most.max(x) })
 }
 
 /// A part turned as it stands in the carrier frame, still about its own origin, with its rate.

@@ -5,15 +5,17 @@
 //! over the whole piece. So
 //!
 //! ```text
-//! |TᵀA(x)T − d·1| ≤ |TᵀA(x₀)T − d·1| + Σ |TᵀA_kT| |x_k − x₀_k|,   entry by entry
+//! |TᵀA(x)T − TᵀA(x₀)T| ≤ Σ |TᵀA_kT| |x_k − x₀_k|,   entry by entry
 //! ```
 //!
-//! and a piece is off by the square of its width. ΔM is written from what the replacement adds to carrier and child, so that the
+//! and what is left beside the diagonal, which is small, counts by its square but where eigenvalues are alike. ΔM is written from what the replacement adds to carrier and child, so that the
 //! child itself does not enter. The parts weigh what the design says in every build. Derived here.
 
+use nalgebra::SMatrix;
+
 use super::super::body::Body;
-use super::super::certificate::{bounded, share_of_norms, transform};
-use super::super::enclosed::{Enclosed, Part, Rows, largest_row};
+use super::super::certificate::{PieceBound, bounded, share_of_norms, transform};
+use super::super::enclosed::{Congruent, Enclosed, Part, Rows};
 use super::super::fidelity::MeasuredOver;
 use super::super::masses::Masses;
 use super::super::moments::Moments;
@@ -67,7 +69,7 @@ impl DriveCertificate<'_> {
         (jets, plain): &(PartsOver<Jet<N>>, PartsOver<Interval>),
         builds: &BuildsOver<N>,
         piece: Interval,
-    ) -> Option<f64> {
+    ) -> Option<PieceBound> {
         let middle = piece.mid();
         let joint = Jet::variable(N.checked_sub(1)?, piece);
         let found = MeanValue {
@@ -100,21 +102,40 @@ struct MeanValue<const N: usize> {
 }
 
 impl<const N: usize> MeanValue<N> {
-    /// The bound of ε for the speeds of these rows; `None` where it cannot be told.
-    fn bound<const R: usize>(&self, rows: Rows<R>) -> Option<f64> {
-        let [linkage, difference] = &self.middle;
-        let t = transform(&[linkage.middle(), difference.middle()], rows)?;
-        let norm = |middle: &Enclosed, all: &Enclosed<Jet<N>>, d: f64| {
-            let mut sum = middle.spread(d, &t, rows);
-            for (k, reach) in self.reach.iter().enumerate().filter(|(_, reach)| **reach > 0.0) {
+    /// The bounds of ε for the speeds of these rows; `None` where they cannot be told.
+    fn bound<const R: usize>(&self, rows: Rows<R>) -> Option<PieceBound> {
+        let [drive, difference] = &self.middle;
+        let t = &transform(&[drive.middle(), difference.middle()], rows)?;
+        let [whole, off] = &self.all;
+        let seen = |middle: &Enclosed, all: &Enclosed<Jet<N>>| {
+            let mut here = middle.congruent(|entry| *entry, t, rows);
+            let away = |k: usize, reach: f64| {
                 let slope = |jet: &Jet<N>| jet.slopes.get(k).copied().unwrap_or(Interval::ENTIRE);
-                sum += all.map(slope).spread(0.0, &t, rows) * *reach;
+                let Congruent { middle, around } = all.congruent(slope, t, rows);
+                (middle.abs() + around) * reach
+            };
+            let mut reaches = self.reach.into_iter().enumerate();
+            let by_turn = reaches.next_back().map(|(k, reach)| away(k, reach))?;
+            for (k, reach) in reaches.filter(|(_, reach)| *reach > 0.0) {
+                here.around += away(k, reach);
             }
-            largest_row(&sum)
+            Some([Congruent { around: here.around + by_turn, ..here }, here])
         };
-        let [all, off] = &self.all;
-        share_of_norms(norm(linkage, all, 1.0), norm(difference, off, 0.0))
+        let ([over, here], [off_over, off_here]) = (seen(drive, whole)?, seen(difference, off)?);
+        let bound = share_of_norms(short_of_one(over), size(&off_over))?;
+        Some(PieceBound { bound, at_middle: share_of_norms(short_of_one(here), size(&off_here))? })
     }
+}
+
+/// How far the eigenvalues of TᵀMT are below 1 at most.
+fn short_of_one<const R: usize>(mut seen: Congruent<R>) -> f64 {
+    seen.middle -= SMatrix::<f64, R, R>::identity();
+    seen.largest_eigenvalue(-1.0)
+}
+
+/// How far the eigenvalues of TᵀΔMT are from 0 at most.
+fn size<const R: usize>(seen: &Congruent<R>) -> f64 {
+    seen.largest_eigenvalue(1.0).max(seen.largest_eigenvalue(-1.0))
 }
 
 /// The parts, as they are in every pose and every build.
