@@ -50,9 +50,9 @@ const MOST: u32 = 136;
 /// A piece whose halves bring less than this share is as good as it gets.
 const WORTHWHILE: f64 = 0.98;
 
-/// A piece of the stroke with its bound.
-struct Piece {
-    turns: Interval,
+/// A piece of the poses with its bound.
+struct Piece<P> {
+    poses: P,
     bound: f64,
 }
 
@@ -74,10 +74,15 @@ impl Certificate<'_> {
     #[must_use]
     pub fn bound(&self, turns: [f64; 2], aim: f64, limit: f64) -> Option<f64> {
         let parts = Parts::of(self);
-        bounded(turns, [aim, limit], |piece| {
-            let bound = self.over_piece(&parts, piece)?;
-            Some(PieceBound { bound, at_middle: 0.0 })
-        })
+        bounded(
+            even_pieces(turns),
+            [aim, limit],
+            |turns| turns.halves(),
+            |piece| {
+                let bound = self.over_piece(&parts, *piece)?;
+                Some(PieceBound { bound, at_middle: 0.0 })
+            },
+        )
     }
 
     fn over_piece(&self, parts: &Parts, piece: Interval) -> Option<f64> {
@@ -129,40 +134,42 @@ impl Certificate<'_> {
     }
 }
 
-/// A bound over `turns` of what `over_piece` bounds over each of their pieces: the piece with the largest bound is halved until
-/// that is at most `aim`, close to what halving can bring at all, or halving brings little; `None` where it then exceeds `limit`.
-pub(super) fn bounded(
-    turns: [f64; 2],
+/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved until that is at
+/// most `aim`, close to what halving can bring at all, or halving brings little; `None` where it then exceeds `limit`.
+pub(super) fn bounded<P>(
+    pieces: impl Iterator<Item = P>,
     [aim, limit]: [f64; 2],
-    over_piece: impl Fn(Interval) -> Option<PieceBound>,
+    halves: impl Fn(&P) -> [P; 2],
+    over_piece: impl Fn(&P) -> Option<PieceBound>,
 ) -> Option<f64> {
     let mut least = 0.0_f64;
-    let mut look = |turns: Interval, whole: f64| {
-        let found = over_piece(turns);
+    let mut look = |poses: P, whole: f64| {
+        let found = over_piece(&poses);
         least = least.max(found.map_or(0.0, |found| found.at_middle));
         let bound = found.map_or(f64::INFINITY, |found| found.bound).min(whole);
         let enough = if least > limit { f64::INFINITY } else { aim.max(CLOSE * least).min(limit) };
-        (Piece { turns, bound }, enough)
+        (Piece { poses, bound }, enough)
     };
-    let (mut pieces, mut enough) = (Vec::new(), aim);
-    for turns in even_pieces(turns) {
-        let (piece, now) = look(turns, f64::INFINITY);
-        pieces.push(piece);
+    let (mut known, mut enough) = (Vec::new(), aim);
+    for poses in pieces {
+        let (piece, now) = look(poses, f64::INFINITY);
+        known.push(piece);
         enough = now;
     }
     let mut left = MOST;
     loop {
-        let by_bound = |a: &(usize, &Piece), b: &(usize, &Piece)| a.1.bound.total_cmp(&b.1.bound);
-        let (index, worst) = pieces.iter().enumerate().max_by(by_bound)?;
+        let by_bound =
+            |a: &(usize, &Piece<P>), b: &(usize, &Piece<P>)| a.1.bound.total_cmp(&b.1.bound);
+        let (index, worst) = known.iter().enumerate().max_by(by_bound)?;
         let worst = worst.bound;
         if worst <= enough || left == 0 {
             return (worst <= limit).then_some(worst);
         }
         let mut closer = 0.0_f64;
-        for half in pieces.swap_remove(index).turns.halves() {
+        for half in halves(&known.swap_remove(index).poses) {
             let (piece, now) = look(half, worst);
             closer = closer.max(piece.bound);
-            pieces.push(piece);
+            known.push(piece);
             enough = now;
         }
         let stalls = worst.is_finite() && closer > WORTHWHILE * worst;
@@ -171,7 +178,7 @@ pub(super) fn bounded(
 }
 
 /// The stroke in even pieces.
-fn even_pieces([from, to]: [f64; 2]) -> impl Iterator<Item = Interval> {
+pub(super) fn even_pieces([from, to]: [f64; 2]) -> impl Iterator<Item = Interval> {
     let edge = move |k: u32| from + (to - from) * (f64::from(k) / f64::from(PIECES));
     (0..PIECES).map(move |k| {
         let end = if k + 1 == PIECES { to } else { edge(k + 1) };
@@ -237,8 +244,8 @@ pub(super) fn share_of_norms(apart: f64, error: f64) -> Option<f64> {
 }
 
 /// T with TᵀMT = 1 and TᵀΔMT nearly diagonal at one pose.
-pub(super) fn transform<const N: usize>(
-    [linkage, difference]: &[Matrix7; 2],
+pub(super) fn transform<const N: usize, const D: usize>(
+    [linkage, difference]: &[SMatrix<f64, D, D>; 2],
     rows: Rows<N>,
 ) -> Option<SMatrix<f64, N, N>> {
     let root = picked(linkage, rows).cholesky()?.unpack();
@@ -292,7 +299,10 @@ fn turn<const N: usize>(m: &mut SMatrix<f64, N, N>, [p, q]: [usize; 2], [cos, si
     }
 }
 
-fn picked<const N: usize>(m: &Matrix7, rows: Rows<N>) -> SMatrix<f64, N, N> {
+fn picked<const N: usize, const D: usize>(
+    m: &SMatrix<f64, D, D>,
+    rows: Rows<N>,
+) -> SMatrix<f64, N, N> {
     let entry = |i: usize, j: usize| match (rows.get(i), rows.get(j)) {
         (Some(i), Some(j)) => m.get((*i, *j)).copied().unwrap_or(f64::NAN),
         _ => f64::NAN,

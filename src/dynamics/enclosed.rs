@@ -3,7 +3,6 @@
 use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
 
 use super::moments::Moments;
-use super::reflected::Matrix7;
 use crate::linkage::PoseOf;
 use crate::numeric::{Interval, Scalar};
 
@@ -15,7 +14,7 @@ pub(super) type Rows<const N: usize> = [usize; N];
 
 /// The upper triangle's mirror is kept too: entry (row, column).
 #[derive(Clone, Copy)]
-pub(super) struct Enclosed<T = Interval>([[T; 7]; 7]);
+pub(super) struct Enclosed<T = Interval, const D: usize = 7>([[T; D]; D]);
 
 /// Directions, positions and rates of the moving parts, per turn of joint or crank.
 pub(super) struct Moving {
@@ -142,6 +141,17 @@ impl<T> Part<T> {
 }
 
 impl Part {
+    /// What `own` lacks of this part.
+    pub(super) fn less(&self, own: &Self) -> Self {
+        let [a, b, c] = self.inertia;
+        let [p, q, r] = own.inertia;
+        Self {
+            mass: self.mass - own.mass,
+            first: minus(self.first, own.first),
+            inertia: [minus(a, p), minus(b, q), minus(c, r)],
+        }
+    }
+
     /// A patch as it will be written: exactly these floats.
     pub(super) fn rounded(m: &Moments) -> Self {
         let exactly = Interval::point;
@@ -153,18 +163,13 @@ impl Part {
     }
 }
 
-impl<T: Scalar> Enclosed<T> {
+impl<T: Scalar, const D: usize> Enclosed<T, D> {
     pub(super) fn zero() -> Self {
-        Self([[T::exactly(0.0); 7]; 7])
+        Self([[T::exactly(0.0); D]; D])
     }
 
     pub(super) fn negative(&self) -> Self {
-        self.map(|x| -*x)
-    }
-
-    /// Every entry as another kind of number.
-    pub(super) fn map<U>(&self, f: impl Fn(&T) -> U) -> Enclosed<U> {
-        Enclosed(self.0.each_ref().map(|row| row.each_ref().map(&f)))
+        Self(self.0.map(|row| row.map(|x| -x)))
     }
 
     fn at(&self, row: usize, column: usize) -> T {
@@ -202,21 +207,22 @@ impl<T: Scalar> Enclosed<T> {
         }
     }
 
-    /// Adds the seventh speed's row and column.
-    pub(super) fn add_joint(&mut self, linear: [T; 3], angular: [T; 3], joint: T) {
+    /// Adds what couples B's speed and the carrier's angular speed to that of the joint whose row is `joint`.
+    pub(super) fn add_joint(&mut self, joint: usize, linear: [T; 3], angular: [T; 3]) {
         for (row, value) in linear.into_iter().chain(angular).enumerate() {
-            self.add(row, 6, value);
+            self.add(row, joint, value);
         }
-        self.add(6, 6, joint);
+    }
+}
+
+impl<const D: usize> Enclosed<Interval, D> {
+    /// A float inside each entry.
+    pub(super) fn middle(&self) -> SMatrix<f64, D, D> {
+        SMatrix::from_fn(|row, column| self.at(row, column).mid())
     }
 }
 
 impl Enclosed {
-    /// A float inside each entry.
-    pub(super) fn middle(&self) -> Matrix7 {
-        Matrix7::from_fn(|row, column| self.at(row, column).mid())
-    }
-
     /// Adds a part that moves with the joint.
     pub(super) fn add_part(&mut self, part: &Part, at: &Placement) {
         self.add_moved(&Moved::of(&Turned::of(part, at), at));
@@ -230,7 +236,8 @@ impl Enclosed {
 
     fn add_moved(&mut self, moved: &Moved) {
         self.add_fixed(&moved.about_b);
-        self.add_joint(moved.linear, moved.angular, moved.joint);
+        self.add_joint(6, moved.linear, moved.angular);
+        self.add(6, 6, moved.joint);
     }
 
     /// ‖TᵀAT − d·1‖∞ over the rows given, rounded up.
@@ -246,11 +253,11 @@ impl Enclosed {
     }
 }
 
-impl<T: Scalar> Enclosed<T> {
+impl<T: Scalar, const D: usize> Enclosed<T, D> {
     /// TᵀAT over the rows given, of which each entry of A is enclosed by a `figure` of its own.
     ///
     /// With A within R of its middle M, entry by entry, TᵀAT lies within |T|ᵀ R |T| of TᵀMT, and that in floats within
-    /// 32u |T|ᵀ|M||T| of itself (n = 7 twice: N. J. Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed.,
+    /// 32u |T|ᵀ|M||T| of itself (n = 8 twice: N. J. Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed.,
     /// sec. 3.5); the radius is raised by more than its own rounding, what rounds sums of a few such is left to [`ROOM`].
     pub(super) fn congruent<const N: usize>(
         &self,

@@ -5,6 +5,7 @@
 //! the lever turns in the plane. What the meeting of rod and input end gives (place, rod, rate) and its slopes come from
 //! [`RodOver`]; the rest is put together from these.
 
+use super::super::frame_over::{FrameOver, beside, direction_of, units};
 use crate::drive::{Angular, Axis, Built, InputEnd, Place, RodOver, Vector};
 use crate::numeric::{Interval, Jet, Scalar};
 
@@ -20,17 +21,6 @@ pub enum DriveBuild<T> {
     },
     /// A belt or gear of this ratio.
     Ratio(T),
-}
-
-/// A part's frame as the joint frame sees it.
-pub(super) struct FrameOver<T> {
-    pub(super) origin: Vector<T>,
-    /// Its x, y, z.
-    pub(super) axes: [Vector<T>; 3],
-    /// The origin's way per joint turn.
-    pub(super) way: Vector<T>,
-    /// Its angular speed per joint rate.
-    pub(super) spin: Vector<T>,
 }
 
 /// The frames of all parts that a drive can have.
@@ -55,16 +45,9 @@ pub(super) struct Met<T> {
     rate: T,
 }
 
-/// What is shorter than this share of what it was part of is no direction to build a frame on.
-const NO_DIRECTION: f64 = 1e-8;
-
-/// The direction of what is left of something of the length `whole`.
-fn direction_of<T: Scalar>(left: Vector<T>, whole: f64) -> Option<Vector<T>> {
-    (left.length().middle() > NO_DIRECTION * whole).then(|| left.unit()).flatten()
-}
-
 fn unit_z<T: Scalar>() -> Vector<T> {
-    Vector::new(T::exactly(0.0), T::exactly(0.0), T::exactly(1.0))
+    let [_, _, z] = units();
+    z
 }
 
 impl<T: Angular> DriveBuild<T> {
@@ -204,8 +187,8 @@ fn turn_about_z<T: Scalar>([x, y]: [T; 2]) -> FrameOver<T> {
     FrameOver {
         origin: Vector::zero(),
         axes: [Vector::new(x, y, none), Vector::new(-y, x, none), unit_z()],
-        way: Vector::zero(),
-        spin: unit_z(),
+        ways: [Vector::zero()],
+        spins: [unit_z()],
     }
 }
 
@@ -214,12 +197,6 @@ impl<T: Scalar> FramesOver<T> {
         let [crank, coupler, housing, nut] = [None, None, None, None];
         Self { crank, coupler, housing, nut, child, motor_axis, ratio }
     }
-}
-
-/// The axes whose x is `x` and whose z lies as near the joint axis as it can.
-fn beside_joint_axis<T: Scalar>(x: Vector<T>) -> Option<[Vector<T>; 3]> {
-    let z = direction_of(unit_z().square_to(x), 1.0)?;
-    Some([x, z.cross(x), z])
 }
 
 fn with_rod<T: Angular>(
@@ -238,8 +215,8 @@ fn with_rod<T: Angular>(
     let rod = |pin: Vector<T>, way: Vector<T>, length: T| {
         let w = (q - pin).both_ways(met.rod);
         let spin = w.cross(q_way - way).map(|x| x / length.square());
-        let axes = beside_joint_axis(w.map(|x| x / length))?;
-        Some(FrameOver { origin: pin, axes, way, spin })
+        let axes = beside(w.map(|x| x / length), unit_z())?;
+        Some(FrameOver { origin: pin, axes, ways: [way], spins: [spin] })
     };
     match (built.input, met.place) {
         (InputEnd::Crank { circle, rod: length, .. }, Place::Angle(sine, cosine)) => {
@@ -249,8 +226,8 @@ fn with_rod<T: Angular>(
             let crank = FrameOver {
                 origin: circle.centre,
                 axes: [outward, across, circle.axis],
-                way: Vector::zero(),
-                spin: circle.axis * rate,
+                ways: [Vector::zero()],
+                spins: [circle.axis * rate],
             };
             let coupler = rod(circle.centre + outward * circle.radius, way, length)?;
             let still = FramesOver::without_rod(child, circle.axis, ratio);
@@ -258,18 +235,17 @@ fn with_rod<T: Angular>(
         }
         (InputEnd::Slide { point, direction, rod: length, .. }, Place::Travel(travel)) => {
             let coupler = rod(point + direction * travel, direction * rate, length)?;
-            let axes = beside_joint_axis(direction)?;
-            let (way, spin) = (Vector::zero(), Vector::zero());
-            let nut = FrameOver { origin: coupler.origin, axes, way: coupler.way, spin };
-            let housing = FrameOver { origin: point, axes, way, spin };
+            let axes = beside(direction, unit_z())?;
+            let (ways, spins) = ([Vector::zero()], [Vector::zero()]);
+            let nut = FrameOver { origin: coupler.origin, axes, ways: coupler.ways, spins };
+            let housing = FrameOver { origin: point, axes, ways, spins };
             let still = FramesOver::without_rod(child, direction, ratio);
             let [coupler, housing, nut] = [coupler, housing, nut].map(Some);
             Some(FramesOver { coupler, housing, nut, ..still })
         }
         (InputEnd::Actuator { pin, .. }, Place::Length(_)) => {
             let housing = rod(pin, Vector::zero(), met.rod.length())?;
-            let (axes, spin) = (housing.axes, housing.spin);
-            let nut = FrameOver { origin: q, axes, way: q_way, spin };
+            let nut = FrameOver { origin: q, ways: [q_way], ..housing };
             let still = FramesOver::without_rod(child, housing.axes[0], ratio);
             Some(FramesOver { housing: Some(housing), nut: Some(nut), ..still })
         }
