@@ -267,7 +267,8 @@ impl<T> InputEnd<T> {
 
 impl InputEnd<Interval> {
     /// The constant input end that this one encloses.
-    pub(super) fn constant<T: Angular>(&self) -> InputEnd<T> {
+    #[must_use]
+    pub fn constant<T: Angular>(&self) -> InputEnd<T> {
         let of = T::constant;
         match *self {
             Self::Crank { circle, rod, side } => {

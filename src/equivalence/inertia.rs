@@ -65,12 +65,13 @@ pub fn assess_in_space(
     with_corner(ask, found, corner)
 }
 
-/// The same of two joints, from how far the tree in their place is from the drawn drive.
+/// The same of two joints, from how far the tree in their place is from the drawn drive, and its certified bound or the figure of the
+/// worst corner.
 #[must_use]
 pub fn assess_two_joints(
     ask: &InertiaAsk<'_>,
     fidelity: Option<&Result<TwoJointFidelity, DynamicsFault>>,
-    corner: Option<Figure>,
+    [bound, corner]: [Option<Figure>; 2],
     missing: &[&'static str],
 ) -> Assessment {
     let found = match fidelity {
@@ -79,7 +80,8 @@ pub fn assess_two_joints(
         Some(Ok(found)) => {
             let (over, worst) = found.told();
             let worst = Extreme { value: worst.value, turn: f64::NAN };
-            let found = against_limit(ask, Some((over, worst, 1)), std::iter::once(None));
+            let bound = bound.map(Figure::value);
+            let found = against_limit(ask, Some((over, worst, 1)), std::iter::once(bound));
             Assessment { worst_at_motor: None, worst_at_joint: None, ..found }
         }
     };
