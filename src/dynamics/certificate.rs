@@ -45,7 +45,7 @@ pub struct Certificate<'a> {
 const PIECES: u32 = 8;
 
 /// Halvings before it is given up.
-const MOST: u32 = 136;
+pub(super) const MOST: u32 = 136;
 
 /// A piece whose halves bring less than this share is as good as it gets.
 const WORTHWHILE: f64 = 0.98;
@@ -66,7 +66,7 @@ pub(super) struct PieceBound {
 }
 
 /// A bound this much above what halving can bring is close enough.
-const CLOSE: f64 = 1.08;
+const CLOSE: f64 = 1.2;
 
 impl Certificate<'_> {
     /// A bound of ε over the motor turns `turns` (rad, ascending): the piece with the largest bound is halved until that
@@ -76,7 +76,7 @@ impl Certificate<'_> {
         let parts = Parts::of(self);
         bounded(
             even_pieces(turns),
-            [aim, limit],
+            ([aim, limit], MOST),
             |turns| turns.halves(),
             |piece| {
                 let bound = self.over_piece(&parts, *piece)?;
@@ -134,11 +134,12 @@ impl Certificate<'_> {
     }
 }
 
-/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved until that is at
-/// most `aim`, close to what halving can bring at all, or halving brings little; `None` where it then exceeds `limit`.
+/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved, at most `most`
+/// times, until that is at most `aim`, close to what halving can bring at all, or halving brings little; `None` where it then
+/// exceeds `limit`.
 pub(super) fn bounded<P>(
     pieces: impl Iterator<Item = P>,
-    [aim, limit]: [f64; 2],
+    ([aim, limit], most): ([f64; 2], u32),
     halves: impl Fn(&P) -> [P; 2],
     over_piece: impl Fn(&P) -> Option<PieceBound>,
 ) -> Option<f64> {
@@ -156,7 +157,7 @@ pub(super) fn bounded<P>(
         known.push(piece);
         enough = now;
     }
-    let mut left = MOST;
+    let mut left = most;
     loop {
         let by_bound =
             |a: &(usize, &Piece<P>), b: &(usize, &Piece<P>)| a.1.bound.total_cmp(&b.1.bound);

@@ -172,6 +172,21 @@ impl<T: Scalar, const D: usize> Enclosed<T, D> {
         Self(self.0.map(|row| row.map(|x| -x)))
     }
 
+    /// What `both` makes of each entry and that of `other`.
+    pub(super) fn beside<U: Scalar, V: Scalar>(
+        &self,
+        other: &Enclosed<U, D>,
+        both: impl Fn(&T, &U) -> V,
+    ) -> Enclosed<V, D> {
+        let mut all = Enclosed::zero();
+        for row in 0..D {
+            for column in row..D {
+                all.add(row, column, both(&self.at(row, column), &other.at(row, column)));
+            }
+        }
+        all
+    }
+
     fn at(&self, row: usize, column: usize) -> T {
         let entry = self.0.get(row).and_then(|r| r.get(column)).copied();
         entry.unwrap_or_else(|| T::exactly(f64::NAN))

@@ -10,7 +10,7 @@
 //! not. Derived here.
 
 use super::body::Body;
-use super::certificate::{PieceBound, bounded, even_pieces, share_bound};
+use super::certificate::{MOST, PieceBound, bounded, even_pieces, share_bound};
 use super::counter_pair::CounterPair;
 use super::enclosed::{Enclosed, Moving, Part};
 use super::fidelity::{MeasuredOver, compared};
@@ -46,7 +46,7 @@ impl PairCertificate<'_> {
         let parts = Parts::of(self);
         bounded(
             even_pieces(turns),
-            [aim, limit],
+            ([aim, limit], MOST),
             |turns| turns.halves(),
             |piece| {
                 let bound = self.over_piece(&parts, *piece)?;

@@ -28,6 +28,9 @@ pub struct BuildsOver<const N: usize> {
     pub reach: Vec<f64>,
 }
 
+/// Halvings before it is given up.
+const MOST: u32 = 40;
+
 /// What stands in for a drive.
 #[derive(Clone, Copy, Debug)]
 pub struct DriveCertificate<'a> {
@@ -55,7 +58,7 @@ impl DriveCertificate<'_> {
         let parts = (own.map(), own);
         bounded(
             even_pieces(turns),
-            [aim, limit],
+            ([aim, limit], MOST),
             |turns| turns.halves(),
             |piece| self.over_piece(&parts, &seen, *piece),
         )

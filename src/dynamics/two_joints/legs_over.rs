@@ -54,19 +54,42 @@ struct Met<T> {
 type Slopes = [Interval; 2];
 
 impl TwoRodsOver {
-    /// In the middle pose.
+    /// In the middle pose, J in the middle of its range there.
     pub(super) fn in_middle(&self) -> Option<AllOver<Interval>> {
+        self.middle_with(|_, rate| Interval::point(rate.mid()))
+    }
+
+    /// In the middle pose, with slopes by the four entries of J, row by row.
+    pub(super) fn by_rates(&self) -> Option<AllOver<Jet<4>>> {
+        self.middle_with(Jet::variable)
+    }
+
+    /// In the middle pose with J's entries, row by row, as `rate` makes them.
+    fn middle_with<T: Angular>(&self, rate: impl Fn(usize, Interval) -> T) -> Option<AllOver<T>> {
         let met = |k: usize| {
-            let reached = self.middle.rods.get(k)?;
-            let rates = *self.middle.jacobian.get(k)?;
-            Some(Met { place: reached.place, rod: reached.rod, rates })
+            let (reached, [p, r]) = (self.middle.rods.get(k)?, *self.middle.jacobian.get(k)?);
+            let place = match reached.place {
+                Place::Angle(sine, cosine) => Place::Angle(T::constant(sine), T::constant(cosine)),
+                Place::Travel(x) => Place::Travel(T::constant(x)),
+                Place::Length(x) => Place::Length(T::constant(x)),
+            };
+            let rates = [rate(2 * k, p), rate(2 * k + 1, r)];
+            Some(Met { place, rod: reached.rod.map(T::constant), rates })
         };
         let turns = self.turns.map(|turn| Interval::point(turn.mid()).sin_cos());
+        let turns = turns.map(|(sine, cosine)| (T::constant(sine), T::constant(cosine)));
         all(&self.built, turns, [met(0)?, met(1)?])
     }
 
+    /// How far J's entries and both turns go from the middle.
+    pub(super) fn reach(&self) -> [f64; 6] {
+        let from_middle = |range: Interval| (range - Interval::point(range.mid())).magnitude();
+        let ([[a, b], [c, d]], [p, r]) = (self.middle.jacobian, self.turns);
+        [a, b, c, d, p, r].map(from_middle)
+    }
+
     /// Over all poses, with slopes by pitch and roll.
-    pub(super) fn over_all(&self) -> Option<AllOver<Jet<2>>> {
+    pub(super) fn by_turns(&self) -> Option<AllOver<Jet<2>>> {
         let [pitch, roll] = self.turns;
         let turns = [Jet::variable(0, pitch), Jet::variable(1, roll)];
         all(&self.built, turns.map(Angular::sin_cos), [self.met_over(0)?, self.met_over(1)?])

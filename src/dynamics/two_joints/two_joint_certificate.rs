@@ -1,6 +1,7 @@
 //! A bound of two joints' inertia error that holds for every pose of a region and every build of a box of sizes.
 //!
-//! Both mass matrices over a rectangle of poses in the form of `mean_value` by pitch and roll, all sizes at once in its middle. ΔM is
+//! Both mass matrices over a rectangle of poses in the form of `mean_value`: by pitch and roll, and in the middle pose by the four
+//! entries of J, which sizes move most of what weighs by; whatever else they move is enclosed there all at once. ΔM is
 //! written from what the tree has more than the bodies that it keeps, so that these do not enter. The parts weigh what the
 //! design says in every build. Derived here.
 
@@ -18,7 +19,7 @@ use super::both_moving::TwoJointParts;
 use super::legs_over::{AllOver, LegOver, TwoRodsOver};
 use super::two_joint_tree::TwoJointTree;
 use crate::drive::Angular;
-use crate::numeric::{Interval, Scalar, evenly};
+use crate::numeric::{Interval, Jet, Scalar, evenly};
 
 /// What stands in for a drive of two joints.
 #[derive(Clone, Copy, Debug)]
@@ -29,6 +30,15 @@ pub struct TwoJointCertificate<'a> {
     pub tree: &'a TwoJointTree,
     /// The motions allowed for: the carrier still, or all of them.
     pub over: MeasuredOver,
+}
+
+/// Halvings before it is given up.
+const MOST: u32 = 24;
+
+/// The slopes of one value by the rates in the middle pose and by both turns.
+fn both(rates: &Jet<4>, turns: &Jet<2>) -> Jet<6> {
+    let ([a, b, c, d], [p, r]) = (rates.slopes, turns.slopes);
+    Jet { value: turns.value, slopes: [a, b, c, d, p, r] }
 }
 
 /// Pieces of each range that poses are first cut into.
@@ -45,19 +55,23 @@ impl TwoJointCertificate<'_> {
         builds: impl Fn([Interval; 2]) -> Option<TwoRodsOver>,
     ) -> Option<f64> {
         let own = PartsOver::<Interval>::of(self);
-        let jets = own.map();
+        let (by_rates, by_turns) = (own.map::<Jet<4>>(), own.map::<Jet<2>>());
         let [pitch, roll] = [0, 1].map(|k: usize| pieces(region, k));
         let cut = pitch.iter().flat_map(|pitch| roll.iter().map(|roll| [*pitch, *roll]));
-        bounded(cut, [aim, limit], halves, |turns| {
+        bounded(cut, ([aim, limit], MOST), halves, |turns| {
             let found = builds(*turns)?;
-            let reach = turns.map(|turn| (turn - Interval::point(turn.mid())).magnitude());
-            let (all, middle) = (found.over_all()?, found.in_middle()?);
-            let (all, middle) = (jets.matrices(&all), own.matrices(&middle));
-            self.bound_of(&MeanValue { all, middle, reach, turns: 2 })
+            let [drive, error] = by_rates.matrices(&found.by_rates()?);
+            let [drive_turned, error_turned] = by_turns.matrices(&found.by_turns()?);
+            self.bound_of(&MeanValue {
+                all: [drive.beside(&drive_turned, both), error.beside(&error_turned, both)],
+                middle: own.matrices(&found.in_middle()?),
+                reach: found.reach(),
+                turns: 2,
+            })
         })
     }
 
-    fn bound_of(&self, found: &MeanValue<2, 8>) -> Option<PieceBound> {
+    fn bound_of(&self, found: &MeanValue<6, 8>) -> Option<PieceBound> {
         match self.over {
             MeasuredOver::FixedCarrier => found.bound([6, 7]),
             MeasuredOver::Space => found.bound([0, 1, 2, 3, 4, 5, 6, 7]),
@@ -108,12 +122,14 @@ impl PartsOver<Interval> {
         let (parts, tree) = (certificate.parts.with_bars(), certificate.tree);
         let part = |body: &Body| Part::from(&Moments::from(body));
         let given = |body: &Option<Body>| body.as_ref().map(part);
-        let held = |body: &Option<Body>| given(body).unwrap_or_else(|| Part::rounded(&Moments::default()));
+        let held =
+            |body: &Option<Body>| given(body).unwrap_or_else(|| Part::rounded(&Moments::default()));
         let rotor = |rotor: Option<Rotor>| {
             let Rotor { inertia, gear_ratio, in_carrier } = rotor?;
             Some([inertia, gear_ratio, if in_carrier { 0.0 } else { inertia }])
         };
-        let (middle, child, carrier) = (held(&parts.middle), part(&parts.child), held(&parts.carrier));
+        let (middle, child, carrier) =
+            (held(&parts.middle), part(&parts.child), held(&parts.carrier));
         let more = [(&tree.middle, &middle), (&tree.child, &child), (&tree.carrier, &carrier)];
         Self {
             legs: parts.legs.map(|leg| LegPartsOver {

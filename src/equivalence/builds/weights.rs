@@ -52,8 +52,8 @@ impl DriveQuestion<'_> {
 /// By as many variables as there are.
 enum Builds {
     One(BuildsOver<1>),
-    Few(BuildsOver<4>),
-    Some(BuildsOver<9>),
+    Few(BuildsOver<8>),
+    Some(BuildsOver<10>),
     Many(BuildsOver<18>),
 }
 
@@ -62,9 +62,9 @@ impl Builds {
         let open = stage.rod().open(&stage.ranges.all);
         match open.len() {
             0 => builds_over(stage, &open).map(Self::One),
-            1..=3 => builds_over(stage, &open).map(Self::Few),
-            4..=8 => builds_over(stage, &open).map(Self::Some),
-            9..=17 => builds_over(stage, &open).map(Self::Many),
+            1..=7 => builds_over(stage, &open).map(Self::Few),
+            8..=9 => builds_over(stage, &open).map(Self::Some),
+            10..=17 => builds_over(stage, &open).map(Self::Many),
             _ => None,
         }
     }

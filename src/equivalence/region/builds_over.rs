@@ -73,7 +73,12 @@ pub(super) struct Clear {
 
 impl Seen {
     /// In one pose, how far all sizes of `builds` move a rod's rate by a joint, either way.
-    pub(super) fn rate_by_sizes(&self, builds: &AllBuilds<'_>, rod: usize, joint: usize) -> Interval {
+    pub(super) fn rate_by_sizes(
+        &self,
+        builds: &AllBuilds<'_>,
+        rod: usize,
+        joint: usize,
+    ) -> Interval {
         builds.moved_by_sizes(&self.shares, rod, |share| share.rates.get(joint).copied())
     }
 

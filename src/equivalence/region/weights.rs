@@ -5,7 +5,9 @@ use super::builds_over::{AllBuilds, Clear};
 use super::question::RegionQuestion;
 use super::values::Setting;
 use crate::drive::{Angular as _, TwoRodsPose};
-use crate::dynamics::{MeasuredOver, TwoJointCertificate, TwoJointParts, TwoJointTree, TwoRodsOver};
+use crate::dynamics::{
+    MeasuredOver, TwoJointCertificate, TwoJointParts, TwoJointTree, TwoRodsOver,
+};
 use crate::numeric::Interval;
 
 /// A certified bound is sought to this much above the figure of the drawn drive.
