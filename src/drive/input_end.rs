@@ -267,8 +267,7 @@ impl<T> InputEnd<T> {
 
 impl InputEnd<Interval> {
     /// The constant input end that this one encloses.
-    #[must_use]
-    pub fn constant<T: Angular>(&self) -> InputEnd<T> {
+    pub(super) fn constant<T: Angular>(&self) -> InputEnd<T> {
         let of = T::constant;
         match *self {
             Self::Crank { circle, rod, side } => {

@@ -44,8 +44,8 @@ pub struct Certificate<'a> {
 /// Even pieces that the stroke is first cut into.
 const PIECES: u32 = 8;
 
-/// Halvings before it is given up.
-pub(super) const MOST: u32 = 136;
+/// Halvings before it is given up, of a bound that meets the limit and of one that does not.
+pub(super) const MOST: [u32; 2] = [136; 2];
 
 /// A piece whose halves bring less than this share is as good as it gets.
 const WORTHWHILE: f64 = 0.98;
@@ -134,12 +134,12 @@ impl Certificate<'_> {
     }
 }
 
-/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved, at most `most`
-/// times, until that is at most `aim`, close to what halving can bring at all, or halving brings little; `None` where it then
+/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved, at most so often
+/// as `most` says for a bound that meets the limit and for one that does not, until that is at most `aim`, close to what halving can bring at all, or halving brings little; `None` where it then
 /// exceeds `limit`.
 pub(super) fn bounded<P>(
     pieces: impl Iterator<Item = P>,
-    ([aim, limit], most): ([f64; 2], u32),
+    ([aim, limit], [most, most_beyond]): ([f64; 2], [u32; 2]),
     halves: impl Fn(&P) -> [P; 2],
     over_piece: impl Fn(&P) -> Option<PieceBound>,
 ) -> Option<f64> {
@@ -157,13 +157,14 @@ pub(super) fn bounded<P>(
         known.push(piece);
         enough = now;
     }
-    let mut left = most;
+    let mut left = most_beyond;
     loop {
         let by_bound =
             |a: &(usize, &Piece<P>), b: &(usize, &Piece<P>)| a.1.bound.total_cmp(&b.1.bound);
         let (index, worst) = known.iter().enumerate().max_by(by_bound)?;
         let worst = worst.bound;
-        if worst <= enough || left == 0 {
+        let is_spent = worst <= limit && left + most <= most_beyond;
+        if worst <= enough || left == 0 || is_spent {
             return (worst <= limit).then_some(worst);
         }
         let mut closer = 0.0_f64;

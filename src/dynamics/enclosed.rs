@@ -141,17 +141,6 @@ impl<T> Part<T> {
 }
 
 impl Part {
-    /// What `own` lacks of this part.
-    pub(super) fn less(&self, own: &Self) -> Self {
-        let [a, b, c] = self.inertia;
-        let [p, q, r] = own.inertia;
-        Self {
-            mass: self.mass - own.mass,
-            first: minus(self.first, own.first),
-            inertia: [minus(a, p), minus(b, q), minus(c, r)],
-        }
-    }
-
     /// A patch as it will be written: exactly these floats.
     pub(super) fn rounded(m: &Moments) -> Self {
         let exactly = Interval::point;
@@ -170,21 +159,6 @@ impl<T: Scalar, const D: usize> Enclosed<T, D> {
 
     pub(super) fn negative(&self) -> Self {
         Self(self.0.map(|row| row.map(|x| -x)))
-    }
-
-    /// What `both` makes of each entry and that of `other`.
-    pub(super) fn beside<U: Scalar, V: Scalar>(
-        &self,
-        other: &Enclosed<U, D>,
-        both: impl Fn(&T, &U) -> V,
-    ) -> Enclosed<V, D> {
-        let mut all = Enclosed::zero();
-        for row in 0..D {
-            for column in row..D {
-                all.add(row, column, both(&self.at(row, column), &other.at(row, column)));
-            }
-        }
-        all
     }
 
     fn at(&self, row: usize, column: usize) -> T {
@@ -290,9 +264,27 @@ impl<T: Scalar, const D: usize> Enclosed<T, D> {
         let radius = pick(|x| {
             (x.hi() - x.mid()).max(x.mid() - x.lo()).next_up() + 16.0 * f64::EPSILON * x.magnitude()
         });
-        let size = t.abs();
-        Congruent { middle: t.transpose() * middle * t, around: size.transpose() * radius * size }
+        Congruent { middle: turned_by(&middle, t), around: turned_by(&radius, &t.abs()) }
     }
+}
+
+/// TᵀAT.
+fn turned_by<const N: usize>(a: &SMatrix<f64, N, N>, t: &SMatrix<f64, N, N>) -> SMatrix<f64, N, N> {
+    let (mut half, mut all) = (SMatrix::<f64, N, N>::zeros(), SMatrix::<f64, N, N>::zeros());
+    // By columns, which are plain arrays: a product of so small matrices is mostly bookkeeping otherwise.
+    for (sum, by) in half.data.0.iter_mut().zip(&t.data.0) {
+        for (column, share) in a.data.0.iter().zip(by) {
+            for (entry, x) in sum.iter_mut().zip(column) {
+                *entry += x * share;
+            }
+        }
+    }
+    for (sums, column) in all.data.0.iter_mut().zip(&half.data.0) {
+        for (entry, by) in sums.iter_mut().zip(&t.data.0) {
+            *entry = by.iter().zip(column).map(|(x, y)| x * y).sum();
+        }
+    }
+    all
 }
 
 /// TᵀAT: no entry is further from that of `middle` than that of `around`.

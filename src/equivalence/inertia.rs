@@ -65,13 +65,12 @@ pub fn assess_in_space(
     with_corner(ask, found, corner)
 }
 
-/// The same of two joints, from how far the tree in their place is from the drawn drive, and its certified bound or the figure of the
-/// worst corner.
+/// The same of two joints, from how far the tree in their place is from the drawn drive.
 #[must_use]
 pub fn assess_two_joints(
     ask: &InertiaAsk<'_>,
     fidelity: Option<&Result<TwoJointFidelity, DynamicsFault>>,
-    [bound, corner]: [Option<Figure>; 2],
+    corner: Option<Figure>,
     missing: &[&'static str],
 ) -> Assessment {
     let found = match fidelity {
@@ -80,8 +79,7 @@ pub fn assess_two_joints(
         Some(Ok(found)) => {
             let (over, worst) = found.told();
             let worst = Extreme { value: worst.value, turn: f64::NAN };
-            let bound = bound.map(Figure::value);
-            let found = against_limit(ask, Some((over, worst, 1)), std::iter::once(bound));
+            let found = against_limit(ask, Some((over, worst, 1)), std::iter::once(None));
             Assessment { worst_at_motor: None, worst_at_joint: None, ..found }
         }
     };

@@ -28,8 +28,8 @@ pub struct BuildsOver<const N: usize> {
     pub reach: Vec<f64>,
 }
 
-/// Halvings before it is given up.
-const MOST: u32 = 40;
+/// Halvings before it is given up, of a bound that meets the limit and of one that does not.
+const MOST: [u32; 2] = [12, 40];
 
 /// What stands in for a drive.
 #[derive(Clone, Copy, Debug)]

@@ -42,7 +42,7 @@ impl DriveQuestion<'_> {
                 let ratio = *self.sizes.all.first()?;
                 let all = DriveBuild::Ratio(Jet::constant(ratio));
                 let middle = DriveBuild::Ratio(ratio);
-                Some(Builds::One(BuildsOver { all, middle, reach: Vec::new() }))
+                Some(Builds::One(Box::new(BuildsOver { all, middle, reach: Vec::new() })))
             }
             _ => None,
         }
@@ -51,10 +51,10 @@ impl DriveQuestion<'_> {
 
 /// By as many variables as there are.
 enum Builds {
-    One(BuildsOver<1>),
-    Few(BuildsOver<8>),
-    Some(BuildsOver<10>),
-    Many(BuildsOver<18>),
+    One(Box<BuildsOver<1>>),
+    Few(Box<BuildsOver<8>>),
+    Some(Box<BuildsOver<10>>),
+    Many(Box<BuildsOver<18>>),
 }
 
 impl Builds {
@@ -85,7 +85,7 @@ impl Builds {
 }
 
 /// The builds of a rod's drive by its `open` sizes, of which there are fewer than N.
-fn builds_over<const N: usize>(stage: &RodStage<'_>, open: &[usize]) -> Option<BuildsOver<N>> {
+fn builds_over<const N: usize>(stage: &RodStage<'_>, open: &[usize]) -> Option<Box<BuildsOver<N>>> {
     let mut all: Vec<Jet<N>> = stage.ranges.all.iter().copied().map(Jet::constant).collect();
     let (mut middle, mut reach) = (stage.ranges.all.clone(), Vec::new());
     for (own, place) in open.iter().enumerate() {
@@ -96,7 +96,7 @@ fn builds_over<const N: usize>(stage: &RodStage<'_>, open: &[usize]) -> Option<B
         reach.push((range - at).magnitude());
     }
     let (all, middle) = (of_sizes(stage, &all)?, of_sizes(stage, &middle)?);
-    Some(BuildsOver { all, middle, reach })
+    Some(Box::new(BuildsOver { all, middle, reach }))
 }
 
 fn of_sizes<T: Angular>(stage: &RodStage<'_>, sizes: &[T]) -> Option<DriveBuild<T>> {

@@ -71,23 +71,6 @@ pub(super) struct Clear {
     pub(super) middle: Seen,
 }
 
-impl Seen {
-    /// In one pose, how far all sizes of `builds` move a rod's rate by a joint, either way.
-    pub(super) fn rate_by_sizes(
-        &self,
-        builds: &AllBuilds<'_>,
-        rod: usize,
-        joint: usize,
-    ) -> Interval {
-        builds.moved_by_sizes(&self.shares, rod, |share| share.rates.get(joint).copied())
-    }
-
-    /// Over a rectangle, the slopes of J: of each motor, by pitch and by roll, of its rates.
-    pub(super) fn rates_by_turns(&self) -> [[[Interval; 2]; 2]; 2] {
-        self.shares.each_ref().map(|[by_pitch, by_roll, ..]| [by_pitch.rates, by_roll.rates])
-    }
-}
-
 impl Clear {
     /// Is the sheet of every crank told by any build in any pose of it?
     pub(super) fn has_one_sheet(&self) -> bool {
@@ -179,20 +162,9 @@ impl<'a> AllBuilds<'a> {
 
     /// How far all sizes turn the motor `rod`, either way.
     fn by_sizes(&self, shares: &[Shares<Interval>; 2], rod: usize) -> Interval {
-        self.moved_by_sizes(shares, rod, |share| Some(share.motor))
-    }
-
-    /// How far all sizes move what of the rod `rod` has these slopes by each, either way.
-    fn moved_by_sizes(
-        &self,
-        [first, second]: &[Shares<Interval>; 2],
-        rod: usize,
-        slope: impl Fn(&Share<Interval>) -> Option<Interval>,
-    ) -> Interval {
-        let (own, from) = if rod == 0 { (first, SHARED) } else { (second, SHARED + OWN) };
+        let (own, from) = if rod == 0 { (&shares[0], SHARED) } else { (&shares[1], SHARED + OWN) };
         let away = self.away.iter().take(SHARED).chain(self.away.iter().skip(from));
-        let slopes = own.iter().map(|share| slope(share).unwrap_or(Interval::ENTIRE));
-        spread(slopes.zip(away).skip(TURNS))
+        spread(own.iter().map(|share| share.motor).zip(away).skip(TURNS))
     }
 
     /// A rectangle of poses over which it is certain that every build reaches and comes to no stop; `None` where it is not.
