@@ -134,9 +134,9 @@ impl Certificate<'_> {
     }
 }
 
-/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved, at most so often
-/// as `most` says for a bound that meets the limit and for one that does not, until that is at most `aim`, close to what halving can bring at all, or halving brings little; `None` where it then
-/// exceeds `limit`.
+/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved until that is at
+/// most `aim`, close to what halving can bring at all, or halving brings little, and no more often than `most` says of a bound
+/// that meets the limit and of one that does not; `None` where it then exceeds `limit`.
 pub(super) fn bounded<P>(
     pieces: impl Iterator<Item = P>,
     ([aim, limit], [most, most_beyond]): ([f64; 2], [u32; 2]),
