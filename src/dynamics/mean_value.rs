@@ -13,7 +13,8 @@
 use nalgebra::SMatrix;
 
 use super::certificate::{PieceBound, share_of_norms, transform};
-use super::enclosed::{Congruent, Enclosed, Rows};
+use super::congruent::Congruent;
+use super::enclosed::{Enclosed, Rows};
 use crate::numeric::{Interval, Jet};
 
 /// M and ΔM over a piece.

@@ -31,7 +31,7 @@
 //! | `seat`, `shared_carrier` | a drive in its place on the carrier that it shares with others, and that carrier |
 //! | `together`, `tied` | how far several replacements on one carrier are, each moving or all turned by one motor |
 //! | `certificate`, `pair_certificate` | a bound of that for every pose and every linkage in a box |
-//! | `frame_over`, `mean_value` | the same of parts that move in space: their frames, and both mass matrices with slopes |
+//! | `frame_over`, `congruent`, `mean_value` | the same of parts that move in space: their frames, and both mass matrices with slopes |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin`, `bearings` | strength, stiffness and friction of the parts |
 //! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
@@ -43,6 +43,7 @@ mod balance;
 mod bearings;
 mod body;
 mod certificate;
+mod congruent;
 mod counter_pair;
 mod counterweight;
 mod coupling;

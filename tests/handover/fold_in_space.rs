@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 use unloop::design::Preset;
-use unloop::equivalence::{Assessment, Criterion, Shown, Verdict};
+use unloop::equivalence::{Assessment, Shown, Verdict};
 use unloop::handover::compare::{Answer, compare};
 use unloop::handover::find::{FindOptions, FoundLoop, find};
 use unloop::handover::fold::{FoldFault, FoldOptions, Folded, fold, joints_beside};
