@@ -44,17 +44,29 @@ pub struct Certificate<'a> {
 /// Even pieces that the stroke is first cut into.
 const PIECES: u32 = 8;
 
-/// Halvings before it is given up.
-const MOST: u32 = 136;
+/// Halvings before it is given up, of a bound that meets the limit and of one that does not.
+pub(super) const MOST: [u32; 2] = [136; 2];
 
 /// A piece whose halves bring less than this share is as good as it gets.
 const WORTHWHILE: f64 = 0.98;
 
-/// A piece of the stroke with its bound.
-struct Piece {
-    turns: Interval,
+/// A piece of the poses with its bound.
+struct Piece<P> {
+    poses: P,
     bound: f64,
 }
+
+/// What is known of a piece.
+#[derive(Clone, Copy)]
+pub(super) struct PieceBound {
+    /// Of all its poses.
+    pub(super) bound: f64,
+    /// Of the one in its middle: halving gets no further below it; 0 where that is not told.
+    pub(super) at_middle: f64,
+}
+
+/// A bound this much above what halving can bring is close enough.
+const CLOSE: f64 = 1.2;
 
 impl Certificate<'_> {
     /// A bound of ε over the motor turns `turns` (rad, ascending): the piece with the largest bound is halved until that
@@ -62,7 +74,15 @@ impl Certificate<'_> {
     #[must_use]
     pub fn bound(&self, turns: [f64; 2], aim: f64, limit: f64) -> Option<f64> {
         let parts = Parts::of(self);
-        bounded(turns, [aim, limit], |piece| self.over_piece(&parts, piece))
+        bounded(
+            even_pieces(turns),
+            ([aim, limit], MOST),
+            |turns| turns.halves(),
+            |piece| {
+                let bound = self.over_piece(&parts, *piece)?;
+                Some(PieceBound { bound, at_middle: 0.0 })
+            },
+        )
     }
 
     fn over_piece(&self, parts: &Parts, piece: Interval) -> Option<f64> {
@@ -114,37 +134,53 @@ impl Certificate<'_> {
     }
 }
 
-/// A bound over `turns` of what `over_piece` bounds over each of their pieces: the piece with the largest bound is halved until
-/// that is at most `aim` or halving brings little; `None` where it then exceeds `limit`.
-pub(super) fn bounded(
-    turns: [f64; 2],
-    [aim, limit]: [f64; 2],
-    over_piece: impl Fn(Interval) -> Option<f64>,
+/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved until that is at
+/// most `aim`, close to what halving can bring at all, or halving brings little, and no more often than `most` says of a bound
+/// that meets the limit and of one that does not; `None` where it then exceeds `limit`.
+pub(super) fn bounded<P>(
+    pieces: impl Iterator<Item = P>,
+    ([aim, limit], [most, most_beyond]): ([f64; 2], [u32; 2]),
+    halves: impl Fn(&P) -> [P; 2],
+    over_piece: impl Fn(&P) -> Option<PieceBound>,
 ) -> Option<f64> {
-    let look = |turns: Interval, whole: f64| {
-        let bound = over_piece(turns).unwrap_or(f64::INFINITY).min(whole);
-        Piece { turns, bound }
+    let mut least = 0.0_f64;
+    let mut look = |poses: P, whole: f64| {
+        let found = over_piece(&poses);
+        least = least.max(found.map_or(0.0, |found| found.at_middle));
+        let bound = found.map_or(f64::INFINITY, |found| found.bound).min(whole);
+        let enough = if least > limit { f64::INFINITY } else { aim.max(CLOSE * least).min(limit) };
+        (Piece { poses, bound }, enough)
     };
-    let mut pieces: Vec<Piece> =
-        even_pieces(turns).map(|turns| look(turns, f64::INFINITY)).collect();
-    let mut left = MOST;
+    let (mut known, mut enough) = (Vec::new(), aim);
+    for poses in pieces {
+        let (piece, now) = look(poses, f64::INFINITY);
+        known.push(piece);
+        enough = now;
+    }
+    let mut left = most_beyond;
     loop {
-        let by_bound = |a: &(usize, &Piece), b: &(usize, &Piece)| a.1.bound.total_cmp(&b.1.bound);
-        let (index, worst) = pieces.iter().enumerate().max_by(by_bound)?;
+        let by_bound =
+            |a: &(usize, &Piece<P>), b: &(usize, &Piece<P>)| a.1.bound.total_cmp(&b.1.bound);
+        let (index, worst) = known.iter().enumerate().max_by(by_bound)?;
         let worst = worst.bound;
-        if worst <= aim || left == 0 {
+        let is_spent = worst <= limit && left + most <= most_beyond;
+        if worst <= enough || left == 0 || is_spent {
             return (worst <= limit).then_some(worst);
         }
-        let halves = pieces.swap_remove(index).turns.halves().map(|turns| look(turns, worst));
-        let closer = halves.iter().map(|half| half.bound).fold(0.0, f64::max);
+        let mut closer = 0.0_f64;
+        for half in halves(&known.swap_remove(index).poses) {
+            let (piece, now) = look(half, worst);
+            closer = closer.max(piece.bound);
+            known.push(piece);
+            enough = now;
+        }
         let stalls = worst.is_finite() && closer > WORTHWHILE * worst;
         left = if stalls { 0 } else { left - 1 };
-        pieces.extend(halves);
     }
 }
 
 /// The stroke in even pieces.
-fn even_pieces([from, to]: [f64; 2]) -> impl Iterator<Item = Interval> {
+pub(super) fn even_pieces([from, to]: [f64; 2]) -> impl Iterator<Item = Interval> {
     let edge = move |k: u32| from + (to - from) * (f64::from(k) / f64::from(PIECES));
     (0..PIECES).map(move |k| {
         let end = if k + 1 == PIECES { to } else { edge(k + 1) };
@@ -198,15 +234,20 @@ fn ratio_of_norms<const N: usize>(
 ) -> Option<f64> {
     let transform = transform(plain, rows)?;
     let apart = linkage.norm_off(1.0, &transform, rows);
-    let error = difference.norm_off(0.0, &transform, rows);
+    share_of_norms(apart, difference.norm_off(0.0, &transform, rows))
+}
+
+/// The bound of ε where TᵀMT is no further than `apart` from 1 and TᵀΔMT than `error` from 0, as norms; `None` where it cannot
+/// be told.
+pub(super) fn share_of_norms(apart: f64, error: f64) -> Option<f64> {
     let one = Interval::point(1.0);
     let bound = (Interval::point(error) / (one - Interval::point(apart))).hi();
     (apart < 0.5 && bound.is_finite()).then_some(bound)
 }
 
 /// T with TᵀMT = 1 and TᵀΔMT nearly diagonal at one pose.
-fn transform<const N: usize>(
-    [linkage, difference]: &[Matrix7; 2],
+pub(super) fn transform<const N: usize, const D: usize>(
+    [linkage, difference]: &[SMatrix<f64, D, D>; 2],
     rows: Rows<N>,
 ) -> Option<SMatrix<f64, N, N>> {
     let root = picked(linkage, rows).cholesky()?.unpack();
@@ -260,7 +301,10 @@ fn turn<const N: usize>(m: &mut SMatrix<f64, N, N>, [p, q]: [usize; 2], [cos, si
     }
 }
 
-fn picked<const N: usize>(m: &Matrix7, rows: Rows<N>) -> SMatrix<f64, N, N> {
+fn picked<const N: usize, const D: usize>(
+    m: &SMatrix<f64, D, D>,
+    rows: Rows<N>,
+) -> SMatrix<f64, N, N> {
     let entry = |i: usize, j: usize| match (rows.get(i), rows.get(j)) {
         (Some(i), Some(j)) => m.get((*i, *j)).copied().unwrap_or(f64::NAN),
         _ => f64::NAN,

@@ -2,6 +2,7 @@
 
 use nalgebra::{Matrix3, SMatrix, Vector3};
 
+use super::congruent::{Congruent, ROOM, largest, turned_by};
 use super::moments::Moments;
 use crate::linkage::PoseOf;
 use crate::numeric::{Interval, Scalar};
@@ -14,7 +15,7 @@ pub(super) type Rows<const N: usize> = [usize; N];
 
 /// The upper triangle's mirror is kept too: entry (row, column).
 #[derive(Clone, Copy)]
-pub(super) struct Enclosed([[Interval; 7]; 7]);
+pub(super) struct Enclosed<T = Interval, const D: usize = 7>([[T; D]; D]);
 
 /// Directions, positions and rates of the moving parts, per turn of joint or crank.
 pub(super) struct Moving {
@@ -96,10 +97,10 @@ impl Moving {
 }
 
 /// Mass, first moment and inertia about the origin of a part's own frame.
-pub(super) struct Part {
-    mass: Interval,
-    first: Vector,
-    inertia: [[Interval; 3]; 3],
+pub(super) struct Part<T = Interval> {
+    pub(super) mass: T,
+    pub(super) first: [T; 3],
+    pub(super) inertia: [[T; 3]; 3],
 }
 
 fn vector(v: &Vector3<f64>, widen: impl Fn(f64) -> Interval) -> Vector {
@@ -126,6 +127,20 @@ impl From<&Moments> for Part {
     }
 }
 
+impl<T> Part<T> {
+    /// Every figure as another kind of number.
+    pub(super) fn map<U>(&self, f: impl Fn(T) -> U) -> Part<U>
+    where
+        T: Copy,
+    {
+        Part {
+            mass: f(self.mass),
+            first: self.first.map(&f),
+            inertia: self.inertia.map(|row| row.map(&f)),
+        }
+    }
+}
+
 impl Part {
     /// A patch as it will be written: exactly these floats.
     pub(super) fn rounded(m: &Moments) -> Self {
@@ -138,21 +153,22 @@ impl Part {
     }
 }
 
-impl Enclosed {
+impl<T: Scalar, const D: usize> Enclosed<T, D> {
     pub(super) fn zero() -> Self {
-        Self([[Interval::ZERO; 7]; 7])
+        Self([[T::exactly(0.0); D]; D])
     }
 
     pub(super) fn negative(&self) -> Self {
         Self(self.0.map(|row| row.map(|x| -x)))
     }
 
-    fn at(&self, row: usize, column: usize) -> Interval {
-        self.0.get(row).and_then(|r| r.get(column)).copied().unwrap_or(Interval::ENTIRE)
+    fn at(&self, row: usize, column: usize) -> T {
+        let entry = self.0.get(row).and_then(|r| r.get(column)).copied();
+        entry.unwrap_or_else(|| T::exactly(f64::NAN))
     }
 
     /// Adds to an entry and its mirror.
-    pub(super) fn add(&mut self, row: usize, column: usize, value: Interval) {
+    pub(super) fn add(&mut self, row: usize, column: usize, value: T) {
         let sum = self.at(row, column) + value;
         for (row, column) in [(row, column), (column, row)] {
             if let Some(slot) = self.0.get_mut(row).and_then(|r| r.get_mut(column)) {
@@ -162,7 +178,7 @@ impl Enclosed {
     }
 
     /// Adds a part that is rigid in the carrier.
-    pub(super) fn add_fixed(&mut self, part: &Part) {
+    pub(super) fn add_fixed(&mut self, part: &Part<T>) {
         let [x, y, z] = part.first;
         for k in 0..3 {
             self.add(k, k, part.mass);
@@ -181,6 +197,22 @@ impl Enclosed {
         }
     }
 
+    /// Adds what couples B's speed and the carrier's angular speed to that of the joint whose row is `joint`.
+    pub(super) fn add_joint(&mut self, joint: usize, linear: [T; 3], angular: [T; 3]) {
+        for (row, value) in linear.into_iter().chain(angular).enumerate() {
+            self.add(row, joint, value);
+        }
+    }
+}
+
+impl<const D: usize> Enclosed<Interval, D> {
+    /// A float inside each entry.
+    pub(super) fn middle(&self) -> SMatrix<f64, D, D> {
+        SMatrix::from_fn(|row, column| self.at(row, column).mid())
+    }
+}
+
+impl Enclosed {
     /// Adds a part that moves with the joint.
     pub(super) fn add_part(&mut self, part: &Part, at: &Placement) {
         self.add_moved(&Moved::of(&Turned::of(part, at), at));
@@ -194,26 +226,38 @@ impl Enclosed {
 
     fn add_moved(&mut self, moved: &Moved) {
         self.add_fixed(&moved.about_b);
-        for (row, value) in moved.linear.into_iter().chain(moved.angular).enumerate() {
-            self.add(row, 6, value);
-        }
+        self.add_joint(6, moved.linear, moved.angular);
         self.add(6, 6, moved.joint);
     }
 
     /// ‖TᵀAT − d·1‖∞ over the rows given, rounded up.
-    ///
-    /// With A within R of its middle M, entry by entry, TᵀAT lies within |T|ᵀ R |T| of TᵀMT, and that in floats within
-    /// 32u |T|ᵀ|M||T| of itself (n = 7 twice: N. J. Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed.,
-    /// sec. 3.5); the radius is then raised by more than its own rounding.
     pub(super) fn norm_off<const N: usize>(
         &self,
         d: f64,
         t: &SMatrix<f64, N, N>,
         rows: Rows<N>,
     ) -> f64 {
-        let pick = |figure: fn(Interval) -> f64| {
+        let Congruent { middle, around } = self.congruent(|entry| *entry, t, rows);
+        let apart = (middle - SMatrix::<f64, N, N>::identity() * d).abs() + around;
+        largest(apart.row_iter().map(|row| row.sum() * (1.0 + ROOM)))
+    }
+}
+
+impl<T: Scalar, const D: usize> Enclosed<T, D> {
+    /// TᵀAT over the rows given, of which each entry of A is enclosed by a `figure` of its own.
+    ///
+    /// With A within R of its middle M, entry by entry, TᵀAT lies within |T|ᵀ R |T| of TᵀMT, and that in floats within
+    /// 32u |T|ᵀ|M||T| of itself (n = 8 twice: N. J. Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed.,
+    /// sec. 3.5); the radius is raised by more than its own rounding, what rounds sums of a few such is left to [`ROOM`].
+    pub(super) fn congruent<const N: usize>(
+        &self,
+        figure: impl Fn(&T) -> Interval,
+        t: &SMatrix<f64, N, N>,
+        rows: Rows<N>,
+    ) -> Congruent<N> {
+        let pick = |from: fn(Interval) -> f64| {
             SMatrix::<f64, N, N>::from_fn(|i, j| match (rows.get(i), rows.get(j)) {
-                (Some(i), Some(j)) => figure(self.at(*i, *j)),
+                (Some(i), Some(j)) => from(figure(&self.at(*i, *j))),
                 _ => f64::NAN,
             })
         };
@@ -221,13 +265,7 @@ impl Enclosed {
         let radius = pick(|x| {
             (x.hi() - x.mid()).max(x.mid() - x.lo()).next_up() + 16.0 * f64::EPSILON * x.magnitude()
         });
-        let size = t.abs();
-        let (product, around) = (t.transpose() * middle * t, size.transpose() * radius * size);
-        let apart = (product - SMatrix::<f64, N, N>::identity() * d).abs() + around;
-        let largest_row = apart.row_iter().map(|row| row.sum() * (1.0 + 1e-12));
-        // NaN must not be lost.
-        largest_row
-            .fold(0.0, |most: f64, row| if row.is_nan() { f64::INFINITY } else { most.max(row) })
+        Congruent { middle: turned_by(&middle, t), around: turned_by(&radius, &t.abs()) }
     }
 }
 

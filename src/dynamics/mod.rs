@@ -31,6 +31,7 @@
 //! | `seat`, `shared_carrier` | a drive in its place on the carrier that it shares with others, and that carrier |
 //! | `together`, `tied` | how far several replacements on one carrier are, each moving or all turned by one motor |
 //! | `certificate`, `pair_certificate` | a bound of that for every pose and every linkage in a box |
+//! | `frame_over`, `congruent`, `mean_value` | the same of parts that move in space: their frames, and both mass matrices with slopes |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin`, `bearings` | strength, stiffness and friction of the parts |
 //! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
@@ -42,6 +43,7 @@ mod balance;
 mod bearings;
 mod body;
 mod certificate;
+mod congruent;
 mod counter_pair;
 mod counterweight;
 mod coupling;
@@ -50,10 +52,12 @@ mod crank_stroke;
 mod enclosed;
 mod fault;
 mod fidelity;
+mod frame_over;
 mod jaw_statics;
 mod loads;
 mod lumping;
 mod masses;
+mod mean_value;
 mod moments;
 mod monotone_stroke;
 mod pair_certificate;
@@ -100,10 +104,11 @@ pub use shared_carrier::{OnCarrier, shared_carrier};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
 pub use slide::{Slide, SlideCourse};
 pub use spatial::{
-    BallTilts, CoaxialRotor, DriveLoadParts, DriveParts, DrivePoseLoad, InSpace, JointStroke,
-    PartFrame, PartFrames, PartsOnCarrier, RodAtPins, RotorShares, ScrewDuty, ScrewLoads,
-    coupled_fidelity, drive_error_at, drive_fidelity, drive_load_at, drive_loads,
-    drive_mass_matrix, drive_replacement, drives_together, tendon_fidelity,
+    BallTilts, BuildsOver, CoaxialRotor, DriveBuild, DriveCertificate, DriveLoadParts, DriveParts,
+    DrivePoseLoad, InSpace, JointStroke, PartFrame, PartFrames, PartsOnCarrier, RodAtPins,
+    RotorShares, ScrewDuty, ScrewLoads, coupled_fidelity, drive_error_at, drive_fidelity,
+    drive_load_at, drive_loads, drive_mass_matrix, drive_replacement, drives_together,
+    tendon_fidelity,
 };
 pub use tied::tied;
 pub use together::{Together, together};

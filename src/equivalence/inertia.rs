@@ -48,8 +48,8 @@ fn not_given(ask: &InertiaAsk<'_>, names: &[&'static str]) -> Assessment {
     blank(ask, unassessed(ask), Shown::NotShown, Why::NotGiven(names.to_vec()))
 }
 
-/// The criterion of a drive in space from what was weighed of the drawn sizes, and over tolerance the figure of the worst
-/// corner that was looked at: computed, never proved. `missing` is named where nothing could be weighed.
+/// The criterion of a drive in space from what was weighed, and over tolerance, where no bound is proved, the figure of the worst
+/// corner that was looked at: computed. `missing` is named where nothing could be weighed.
 #[must_use]
 pub fn assess_in_space(
     ask: &InertiaAsk<'_>,

@@ -66,7 +66,9 @@ fn weigh_all(question: &Question<'_>, drives: &[HungDrive]) -> Weighing {
         together(&seats.collect::<Vec<_>>())
     })?;
     let mut weighed = Weighed { drives: found, together };
-    weighed.certify(question, drives);
+    weighed.certify(drives, |masses, own, among, together| {
+        certified(question, masses, own, among, together)
+    });
     Ok(weighed)
 }
 
@@ -140,7 +142,7 @@ impl Weighed {
 }
 
 /// The parts of a drive where it is the carrier and what it bears besides that matter.
-trait OfMasses: PartialEq {
+pub(super) trait OfMasses: PartialEq {
     fn masses(&self) -> &Masses;
 }
 
@@ -183,7 +185,7 @@ fn beside<P>(drives: &[HungDrive<P>], link: usize) -> Vec<usize> {
     drives.iter().enumerate().filter_map(|(k, d)| (d.link == link).then_some(k)).collect()
 }
 
-fn count(drives: usize) -> u32 {
+pub(super) fn count(drives: usize) -> u32 {
     u32::try_from(drives).unwrap_or(u32::MAX)
 }
 
@@ -235,10 +237,15 @@ fn links<P: OfMasses>(
 }
 
 impl Weighed {
-    /// Bounds of every drive; those of a link bound all of its drives together, since each is given its own share of the
-    /// link (see [`together`]).
-    fn certify(&mut self, question: &Question<'_>, drives: &[HungDrive]) {
-        let mut known: Vec<(Masses, usize, Option<f64>)> = Vec::new();
+    /// Bounds of every drive by `bound` (of its parts, what they weigh, how many drives hang on its link, the error of all of these
+    /// together); those of a link bound all of its drives together, since each is to be given its own share of the link (see
+    /// [`together`]).
+    pub(super) fn certify<P: OfMasses + Copy>(
+        &mut self,
+        drives: &[HungDrive<P>],
+        bound: impl Fn(&P, &WeighedDrive, usize, f64) -> Option<f64>,
+    ) {
+        let mut known: Vec<(P, usize, Option<f64>)> = Vec::new();
         for (k, drive) in drives.iter().enumerate() {
             let among = beside(drives, drive.link).len();
             let all = self.together.iter().find(|(on_it, _)| on_it.contains(&k));
@@ -247,7 +254,7 @@ impl Weighed {
             let before = known.iter().find(|(m, n, _)| *m == drive.masses && *n == among);
             weighed.bound = match before {
                 Some((_, _, bound)) => *bound,
-                None => certified(question, &drive.masses, weighed, among, all),
+                None => bound(&drive.masses, weighed, among, all),
             };
             known.push((drive.masses, among, weighed.bound));
         }

@@ -40,7 +40,7 @@ pub(super) fn judged_drive(
 ) -> Result<Check, Vec<Fault>> {
     let joint = driven.direct_joint();
     let question = question(design, driven, joint);
-    let weighed = Weighed::of(design, driven, &question.sizes);
+    let weighed = Weighed::of(design, driven, &question);
     let inertia = weighed.assess(design, driven);
     let judged = judge_drive(&question, inertia).ok_or_else(|| vec![Fault::no_build()])?;
     let (extremes, costs) = match depth {

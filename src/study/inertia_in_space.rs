@@ -1,11 +1,11 @@
-//! What the direct joint weighs in place of a drive that is no planar four-bar: computed, not proved.
+//! What the direct joint weighs in place of a drive that is no planar four-bar.
 
-use crate::design::{Design, Drawn};
+use crate::design::{Design, Drawn, MotorOn};
 use crate::drive::OneJoint as _;
 use crate::dynamics::DriveParts;
 use crate::equivalence::{
-    self, Assessment, Basis, DirectJoint, Figure, HungDrive, InertiaAsk, SizeRanges, Weighing,
-    assess_in_space, weigh_in_space,
+    self, Assessment, Basis, DirectJoint, DriveQuestion, Figure, HungDrive, InertiaAsk, SizeRanges,
+    Weighing, assess_in_space, weigh_in_space,
 };
 use crate::numeric::evenly;
 
@@ -19,22 +19,31 @@ use super::worst_corner::worst_corner;
 pub(super) struct Weighed {
     parts: PlacedParts,
     weighing: Option<Weighing>,
-    /// The figure of the worst corner of the tolerances that was looked at.
+    /// The figure of the worst corner of the tolerances that was looked at, where the limit is not proved to be met.
     corner: Option<f64>,
 }
 
 impl Weighed {
-    pub(super) fn of(design: &Design<Drawn>, driven: &Driven, sizes: &SizeRanges) -> Self {
+    pub(super) fn of(
+        design: &Design<Drawn>,
+        driven: &Driven,
+        question: &DriveQuestion<'_>,
+    ) -> Self {
         let parts = PlacedParts::of(design, driven).unwrap_or_default();
         let hung = parts.hung();
-        let weighing =
+        let mut weighing =
             (!hung.is_empty()).then(|| weigh_in_space(&driven.drive, driven.joint_turns(), &hung));
-        let corner = match &weighing {
-            Some(Ok(found)) if design.accept.over == Basis::Tolerance => {
-                in_worst_corner(design, driven, sizes, (found, &hung))
+        let mut corner = None;
+        if let Some(Ok(found)) = &mut weighing {
+            // A rotor on the carrier's parent is not borne by what is weighed here.
+            if design.motor_on == MotorOn::Carrier {
+                question.certify(found, &hung, design.accept.inertia);
             }
-            _ => None,
-        };
+            let is_proved = found.drives.iter().all(|drive| drive.bound.is_some());
+            if design.accept.over == Basis::Tolerance && !is_proved {
+                corner = in_worst_corner(design, driven, &question.sizes, (found, &hung));
+            }
+        }
         Self { parts, weighing, corner }
     }
 

@@ -22,6 +22,7 @@
 //! | `part_frames` | the same frames, for a robot file's own bodies |
 //! | `drive_parts` | the bodies of one drive, and the mass matrix: exact |
 //! | `direct_tree` | the direct joint that stands in, and how far it is from the drive |
+//! | `pose_over`, `drive_certificate` | a bound of that for every pose and every build in a box of sizes |
 //! | `coupled_in_space` | a file that keeps the motor's side: what do the other bodies leave to the links? |
 //! | `drive_loads` | what the drive bears over the stroke |
 //! | `carried_rotor` | a motor on the carrier's parent: what its rotor adds to which link |
@@ -29,17 +30,20 @@
 mod carried_rotor;
 mod coupled_in_space;
 mod direct_tree;
+mod drive_certificate;
 mod drive_loads;
 mod drive_parts;
 mod joint_stroke;
 mod moving_frames;
 mod part_frames;
+mod pose_over;
 
 pub use carried_rotor::{CoaxialRotor, RotorShares};
 pub use coupled_in_space::{RodAtPins, coupled_fidelity, tendon_fidelity};
 pub use direct_tree::{
     PartsOnCarrier, drive_error_at, drive_fidelity, drive_replacement, drives_together,
 };
+pub use drive_certificate::{BuildsOver, DriveCertificate};
 pub use drive_loads::{
     BallTilts, DriveLoadParts, DrivePoseLoad, InSpace, ScrewDuty, ScrewLoads, drive_load_at,
     drive_loads,
@@ -47,3 +51,4 @@ pub use drive_loads::{
 pub use drive_parts::{DriveParts, drive_mass_matrix};
 pub use joint_stroke::JointStroke;
 pub use part_frames::{PartFrame, PartFrames};
+pub use pose_over::DriveBuild;

@@ -62,9 +62,9 @@ pub(super) struct Claim<'a> {
 /// A build, or all of a box, with how its turns are read.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Read<T> {
-    built: Built<T>,
+    pub(super) built: Built<T>,
     /// How far its zero pose is ahead of where its turns are read from, where that is not the zero pose itself.
-    ahead: Option<T>,
+    pub(super) ahead: Option<T>,
     /// The input's angle where the motor reads zero, where that is asked for.
     zero: Option<T>,
 }
@@ -78,7 +78,7 @@ impl<T: Angular> Read<T> {
 
 impl Rod<'_> {
     /// The build of `sizes`, with its zero reading where that is wanted; `None` where it does not close.
-    fn read<T: Angular>(&self, sizes: &[T], is_zero_wanted: bool) -> Option<Read<T>> {
+    pub(super) fn read<T: Angular>(&self, sizes: &[T], is_zero_wanted: bool) -> Option<Read<T>> {
         let built = self.drawing.built(sizes)?;
         let is_ahead = self.zeroing == Zeroing::AsDrawn && self.is_set_by_crank;
         let lever = || Vector::constant(self.drawn.foot - self.drawn.joint.point);
@@ -210,10 +210,7 @@ const ROUNDING: f64 = 1e-12;
 impl Batch {
     /// All builds of `rod` whose sizes lie in `sizes`; `None` where one may not close.
     pub(super) fn new(rod: &Rod<'_>, sizes: Vec<Interval>) -> Option<Self> {
-        let is_open = |(place, range): (usize, &Interval)| {
-            (range.width() > ROUNDING * rod.scale(place)).then_some(place)
-        };
-        let open: Vec<usize> = sizes.iter().enumerate().filter_map(is_open).collect();
+        let open = rod.open(&sizes);
         Self::by_sizes(rod, sizes, &open)
     }
 
@@ -411,6 +408,14 @@ fn off(ratio: Interval, constant: f64) -> Interval {
 }
 
 impl Rod<'_> {
+    /// The places of the sizes with a range.
+    pub(super) fn open(&self, sizes: &[Interval]) -> Vec<usize> {
+        let is_open = |(place, range): (usize, &Interval)| {
+            (range.width() > ROUNDING * self.scale(place)).then_some(place)
+        };
+        sizes.iter().enumerate().filter_map(is_open).collect()
+    }
+
     /// What a change of a size is measured by.
     pub(super) fn scale(&self, place: usize) -> f64 {
         let is_length = |size: &Size| size.measure == Measure::Length;

@@ -19,6 +19,7 @@ mod question;
 mod reach;
 mod rest;
 mod stage;
+mod weights;
 mod worst;
 
 pub use figures::DriveFigures;

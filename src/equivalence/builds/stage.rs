@@ -111,10 +111,13 @@ impl<'a> Stage<'a> {
 
 impl RodStage<'_> {
     fn claim(&self, figure: Figure, side: f64) -> Claim<'_> {
+        Claim { rod: self.rod(), figure, side }
+    }
+
+    pub(super) fn rod(&self) -> Rod<'_> {
         let Self { drawing, drive, sizes, drawn, zeroing, .. } = self;
         let is_set_by_crank = sizes.iter().any(|size| size.name == "zero_crank");
-        let rod = Rod { drawing, drive, sizes, zeroing: *zeroing, is_set_by_crank, drawn };
-        Claim { rod, figure, side }
+        Rod { drawing, drive, sizes, zeroing: *zeroing, is_set_by_crank, drawn }
     }
 
     /// The largest value of `side` × `figure` over `turns`.

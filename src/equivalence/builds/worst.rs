@@ -20,7 +20,7 @@ const TIGHT: f64 = 0.001;
 const SMALL: f64 = 1e-4;
 
 /// A stroke's ends may be roots: they are told to this, rad.
-const ROUNDED: f64 = 1e-12;
+pub(super) const ROUNDED: f64 = 1e-12;
 
 /// What was found out about a chain between two joint turns.
 #[derive(Clone, Debug)]
