@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 
 use nalgebra::Vector3;
 
+use super::acting;
 use super::expected::{Expected, Held};
 use super::facts::JointFacts;
 use super::follower::drawn_turn;
@@ -29,6 +30,8 @@ pub(super) fn crank_rows<G: Draws>(held: &Held<'_, G>, all: Together<'_>) -> Vec
     let mut rows = vec![axis_row(row, look, axis, crank)];
     rows.extend(motor_place(held));
     rows.extend(motor_rows(held, all));
+    let own = acting::own_rows(crank).into_iter().map(|row| row.of(&crank.joint.name));
+    rows.extend(own);
     rows
 }
 

@@ -183,7 +183,19 @@ trait Compares: Fills {
 }
 
 impl ComparedFile {
-    fn new(robot: &Robot, joints: Vec<ComparedJoint>) -> Self {
+    fn new(robot: &Robot, mut joints: Vec<ComparedJoint>) -> Self {
+        for one in &mut joints {
+            let soft = joint_named(robot, &one.joint).and_then(|id| robot.joints.get(id));
+            let soft = soft.filter(|joint| !joint.soft.is_empty());
+            one.notes.extend(soft.map(|joint| {
+                format!("its limits give way further than by the engine's defaults, which is not compared ({})", joint.soft)
+            }));
+        }
+        let told = robot
+            .settings
+            .iter()
+            .map(|one| format!("{}: {}", robot.whereabouts(one.place), one.message));
+        joints.iter_mut().take(1).for_each(|first| first.notes.extend(told.clone()));
         Self { file: path(robot), format: robot.format.name(), joints }
     }
 }

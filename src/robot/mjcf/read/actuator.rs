@@ -3,6 +3,7 @@
 use super::Reading;
 use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
+use super::option::Effect;
 use crate::robot::model::FileActuator;
 use crate::robot::properties::ActuatorProperties;
 
@@ -53,16 +54,37 @@ impl<'a> Reading<'a> {
         let servo = self.servo(node, law, may_shift);
         let is_made = law.is_fixed && !law.is_affine && !law.has_state;
         let by_signal = matches!(node.tag(), "motor" | "general") && is_made;
+        let control = self.limited(layers, "ctrlrange", "ctrllimited");
+        let group = self.number(layers, "group").unwrap_or(0.0);
         ActuatorProperties {
             gear,
             force: self.limited(layers, "forcerange", "forcelimited"),
-            control: self.limited(layers, "ctrlrange", "ctrllimited"),
+            control: control.filter(|_| self.options.has(Effect::Signal)),
             force_per_signal: by_signal.then_some(law.gain[0]),
             gains: servo.map(|(gains, _)| gains),
             shift: servo.map_or(0.0, |(_, shift)| shift),
             armature: self.number(layers, "armature"),
-            damping: layers.figures("damping").map(|_| damping),
+            damping: layers
+                .figures("damping")
+                .map(|_| damping)
+                .filter(|_| self.options.has(Effect::Damper)),
+            is_off: self.options.are_off(group),
+            unread: self.beyond(node, layers, by_signal || servo.is_some()),
         }
+    }
+
+    /// What it does beyond a torque by its signal or a position control, where those are `read`.
+    fn beyond(&mut self, node: Node<'a>, layers: &Layers<'a>, read: bool) -> String {
+        let is_set = |figure: Option<f64>| figure.is_some_and(|figure| figure > 0.0);
+        let lags = node.tag() == "position" && is_set(self.number(layers, "timeconst"));
+        let waits = is_set(self.number(layers, "delay"));
+        let all = [
+            (!read, "a law of its own"),
+            (read && lags, "a lag behind its target (timeconst)"),
+            (waits, "a delay of its signal"),
+        ];
+        let all = all.into_iter().filter(|(is_there, _)| *is_there).map(|(_, what)| what);
+        all.collect::<Vec<_>>().join(" and ")
     }
 
     /// A position controller may take the joint's range for its own, wider or narrower.
