@@ -4,6 +4,7 @@ use std::fs;
 
 use tempfile::TempDir;
 
+use super::fold::{changed, model};
 use crate::command::run;
 
 const ROD_SITE: &str = "<site name=\"rod_end\" pos=\"0 0 -0.3\"/>";
@@ -30,12 +31,7 @@ impl Bench {
 
     /// The closed leg with each first text replaced by the second.
     fn leg(&self, changes: &[(&str, &str)]) -> String {
-        let mut text = fs::read_to_string("models/robots/leg.xml").unwrap();
-        for (old, new) in changes {
-            assert!(text.contains(old), "{old}");
-            text = text.replacen(old, new, 1);
-        }
-        self.write("leg.xml", &text)
+        self.write("leg.xml", &changed(&model("leg.xml"), changes))
     }
 
     /// What `fold` writes and says; `Err` with what it says where it refuses.

@@ -2,6 +2,7 @@
 
 use std::fs;
 
+use super::fold::changed;
 use crate::command::{output, run};
 use tempfile::TempDir;
 
@@ -62,12 +63,7 @@ impl Bench {
     }
 
     fn write(&self, name: &str, text: &str, changes: &[(&str, &str)]) -> String {
-        let mut text = text.to_owned();
-        for (old, new) in changes {
-            assert!(text.contains(old), "{old}");
-            text = text.replacen(old, new, 1);
-        }
-        fs::write(self.path(name), text).unwrap();
+        fs::write(self.path(name), changed(text, changes)).unwrap();
         self.path(name)
     }
 

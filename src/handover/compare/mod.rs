@@ -29,7 +29,7 @@ use serde::Serialize;
 
 use crate::design::{Design, Geometry};
 use crate::equivalence::Verdict;
-use crate::robot::{Format, JointId, Robot};
+use crate::robot::{Format, JointId, Remark, Robot};
 use crate::study::Check;
 
 use super::fault::EmitFault;
@@ -191,11 +191,15 @@ impl ComparedFile {
                 format!("its limits give way further than by the engine's defaults, which is not compared ({})", joint.soft)
             }));
         }
-        let told = robot
-            .settings
-            .iter()
-            .map(|one| format!("{}: {}", robot.whereabouts(one.place), one.message));
-        joints.iter_mut().take(1).for_each(|first| first.notes.extend(told.clone()));
+        let place = |one: &Remark| format!("{}: {}", robot.whereabouts(one.place), one.message);
+        let unread = (robot.unread > 0).then(|| {
+            format!(
+                "what the file includes or an engine makes ({} of it) is not read",
+                robot.unread
+            )
+        });
+        let told = robot.settings.iter().map(place).chain(unread);
+        joints.first_mut().into_iter().for_each(|first| first.notes.extend(told.clone()));
         Self { file: path(robot), format: robot.format.name(), joints }
     }
 }

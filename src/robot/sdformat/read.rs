@@ -27,7 +27,7 @@ pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>
     reading.links(&entities, &frames);
     reading.joints(&entities, &frames);
     reading.gearboxes(&entities, &frames);
-    reading.weightlessness(root);
+    reading.surroundings(root);
     let Reading { mut robot, mut faults, .. } = reading;
     if robot.links.is_empty() && entities.includes == 0 {
         let help = "an SDFormat file holds a <model> with at least one <link>";
@@ -60,8 +60,13 @@ impl Reading {
         }
     }
 
-    /// A world without gravity.
-    fn weightlessness(&mut self, root: Element<'_>) {
+    /// A world without gravity, or with wind on some of it.
+    fn surroundings(&mut self, root: Element<'_>) {
+        let blown = root.descendants().find(|one| says(*one, "enable_wind", true).is_some());
+        if let Some(blown) = blown {
+            let message = "wind acts on it, which is in no figure".to_owned();
+            self.robot.settings.push(Remark { place: Place::from(blown), message });
+        }
         let gravity = root.child("world").and_then(|world| world.child("gravity"));
         let Some(gravity) = gravity else { return };
         if self.faults.finite::<3>("gravity", &Written::inside(gravity)) == Some([0.0; 3]) {
@@ -134,12 +139,20 @@ fn influences(link: Element<'_>) -> Vec<Influence> {
     let own = [
         says(link, "gravity", false).map(|at| (at, "<gravity>false", false)),
         says(link, "kinematic", true).map(|at| (at, "<kinematic>true", true)),
+        link.child("velocity_decay")
+            .filter(|decay| brakes(*decay))
+            .map(|at| (at, "<velocity_decay>", false)),
     ];
     let around = std::iter::successors(link.parent(), |one| one.parent());
     let fixed = around.filter(|one| one.name() == "model");
     let fixed = fixed.filter_map(|model| says(model, "static", true));
     let fixed = fixed.map(|at| (at, "<static>true", true));
     own.into_iter().flatten().chain(fixed).map(influence).collect()
+}
+
+/// Whether a share of the link's speed is taken from it at every step.
+fn brakes(decay: Element<'_>) -> bool {
+    decay.children().any(|share| share.text().parse() != Ok(0.0))
 }
 
 /// The child of this name that says yes, or no.
