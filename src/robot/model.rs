@@ -148,6 +148,14 @@ pub struct Fitting {
     pub what: String,
 }
 
+impl Influence {
+    /// The word of the format, whatever its figure.
+    #[must_use]
+    pub fn key(&self) -> &str {
+        self.what.split(['=', '>']).next().unwrap_or_default()
+    }
+}
+
 /// Which motion a joint allows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum JointKind {
