@@ -204,6 +204,8 @@ pub struct FileJoint {
     pub effort_ends: Option<[f64; 2]>,
     /// What acts at it by more figures than are read, in the format's words; empty where nothing does.
     pub unread: String,
+    /// Between which readings a controller is to keep it, rad (m): URDF's `safety_controller`.
+    pub soft_limits: Option<[f64; 2]>,
     /// By how much the ends of `limit` stand inside those that the file writes, rad (m).
     pub limit_margin: f64,
     /// What makes its limits give way further than by the engine's defaults, in the format's words; empty where nothing does.
@@ -372,6 +374,7 @@ impl FileJoint {
             spring_reference: 0.0,
             effort_ends: None,
             unread: String::new(),
+            soft_limits: None,
             limit_margin: 0.0,
             soft: String::new(),
         }

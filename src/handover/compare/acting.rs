@@ -65,11 +65,25 @@ pub(super) fn own_rows(facts: &JointFacts<'_>) -> Vec<Row> {
             ALSO,
         )
     });
-    influences.chain(actuator).chain(unread).collect()
+    influences.chain(actuator).chain(unread).chain(soft_limits(facts)).collect()
 }
 
 /// Why what a design does not say leaves it undecided.
 pub(super) const ALSO: &str = "the design does not say so, and what that does is not compared";
+
+/// Ends between which a controller is to keep the joint, inside of its limits.
+fn soft_limits(facts: &JointFacts<'_>) -> Option<Row> {
+    let ([soft_low, soft_high], [low, high]) = (facts.joint.soft_limits?, facts.joint.limit?);
+    let allowed = Measure::Angle.allowed(0.0);
+    if soft_low <= low + allowed && soft_high >= high - allowed {
+        return None;
+    }
+    let is_slide = facts.joint.kind == JointKind::Prismatic;
+    let measure = if is_slide { Measure::Angle.along_slide() } else { Measure::Angle };
+    let [soft_low, soft_high] = [soft_low, soft_high].map(|end| measure.shown(end));
+    let what = (format!("soft limits {soft_low} to {soft_high}"), facts.joint.place);
+    Some(row(facts, ("what else acts on it", RowOutcome::Undecided), what, ALSO))
+}
 
 /// What the file does to the links of both sides, with the link's name and whether it holds the one that is turned.
 fn influences<'a>(facts: &JointFacts<'a>) -> Vec<(&'a str, &'a Influence, bool)> {

@@ -3,7 +3,7 @@
 use super::facts::JointFacts;
 use super::row::Look;
 use crate::design::{self, Design, Drawn, Geometry};
-use crate::dynamics::{Coupling, Fit};
+use crate::dynamics::{Coupling, Fit, Moments};
 use crate::handover::fault::EmitFault;
 use crate::handover::fills::{Fills, joint_figures};
 use crate::handover::stand_in::bodies::as_given;
@@ -39,6 +39,8 @@ pub(super) struct Expected<'a, G: Draws = Geometry> {
     pub(super) plan: Plan,
     /// The relations of crank and joint that `emit` may have written, one for each fit; none but in the coupled form.
     pub(super) coupled: Vec<Relation>,
+    /// The crank as the design gives it, in its own frame of the drawing; of a planar four-bar.
+    pub(super) own_crank: Option<Moments>,
     /// A gripper's fingers.
     pub(super) jaw: Option<Jaw>,
     /// Whether the design says how high along the joint axis the pins stand: lengths of a jaw's linkage do not.
@@ -165,6 +167,7 @@ impl<'a> DesignSide<'a, Drawn> {
             joint,
             plan,
             coupled,
+            own_crank: None,
             jaw: None,
             tells_heights: true,
             crank,
@@ -204,6 +207,8 @@ impl<'a> DesignSide<'a> {
         let StandIn { plan, jaw, .. } = stand_in;
         let tells_heights = jaw.is_none() || self.design.geometry.pivots.is_some();
         let crank = ExpectedCrank::parallel(robot, &plan);
+        let drive = study::drive_on(self.design, Some(robot), &self.check.zero);
+        let own_crank = drive.and_then(|drive| drive.masses.with_bars().crank);
         Some(Expected {
             side: self,
             robot,
@@ -211,6 +216,7 @@ impl<'a> DesignSide<'a> {
             joint,
             plan,
             coupled,
+            own_crank: own_crank.as_ref().map(Moments::from),
             jaw,
             tells_heights,
             crank,

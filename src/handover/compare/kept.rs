@@ -10,7 +10,9 @@ use super::facts::JointFacts;
 use super::follower::drawn_turn;
 use super::joint::axis_row;
 use super::measure::Measure;
-use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, VELOCITY};
+use super::quantity::{
+    ARMATURE, DAMPING, EFFORT, FRICTION, LOWER, POSITION_GAIN, UPPER, VELOCITY, VELOCITY_GAIN,
+};
 use super::row::{Look, Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
@@ -30,6 +32,7 @@ pub(super) fn crank_rows<G: Draws>(held: &Held<'_, G>, all: Together<'_>) -> Vec
     let mut rows = vec![axis_row(row, look, axis, crank)];
     rows.extend(motor_place(held));
     rows.extend(motor_rows(held, all));
+    rows.extend(super::kept_bodies::crank_rows(held));
     let own = acting::own_rows(crank).into_iter().map(|row| row.of(&crank.joint.name));
     rows.extend(own);
     rows
@@ -117,7 +120,11 @@ fn motor_rows<G: Draws>(held: &Held<'_, G>, all: Together<'_>) -> Vec<Row> {
         VELOCITY.named(crank, [motor.max_speed, VELOCITY.of(crank)], look.sides),
         ARMATURE.named(crank, [armature, own_armature], look.sides),
     ];
-    rows.into_iter().flatten().collect()
+    let gains = [(&POSITION_GAIN, motor.position_gain), (&VELOCITY_GAIN, motor.velocity_gain)];
+    let gains = gains.into_iter().filter_map(|(gain, wanted)| {
+        gain.of(crank).and_then(|found| gain.named(crank, [wanted, Some(found)], look.sides))
+    });
+    rows.into_iter().flatten().chain(gains).collect()
 }
 
 /// How far the file's relation of crank and joint is off the nearest of those that belong to the design, over the joint's
@@ -144,6 +151,21 @@ pub(super) fn coupling_row<G: Draws>(
         number(row, [Some(wanted.crank(at)), Some(wanted.crank(at) + worst)], look.sides, true)?;
     let clause = format!("crank angle at joint {}, the furthest off", Measure::Angle.shown(at));
     Some(row.explained(&clause))
+}
+
+/// Ends of a coupled crank's own that stop it before the joint is at its limits; further out they stop nothing.
+pub(super) fn stop_rows<G: Draws>(held: &Held<'_, G>, relation: Option<&Relation>) -> Vec<Row> {
+    let Held { look, expected, facts: crank } = *held;
+    let (Some(relation), Some([low, high])) = (relation, crank.joint.limit) else {
+        return Vec::new();
+    };
+    let mut ends = expected.figures.limit.map(|limit| relation.crank(limit.angle));
+    ends.sort_by(f64::total_cmp);
+    let stops = [(&LOWER, ends[0], ends[0].max(low)), (&UPPER, ends[1], ends[1].min(high))];
+    let rows = stops.into_iter().filter_map(|(end, wanted, found)| {
+        end.named(crank, [Some(wanted), Some(found)], look.sides)
+    });
+    rows.collect()
 }
 
 /// The joint reading where the two relations are furthest apart, and by how much, rad.

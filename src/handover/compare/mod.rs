@@ -15,6 +15,7 @@ mod form;
 mod jaw;
 mod joint;
 mod kept;
+mod kept_bodies;
 mod measure;
 mod missing;
 mod motor_rows;
@@ -330,9 +331,10 @@ fn coupled_rows<G: Draws>(
     let of_crank = Held { look, expected, facts: &crank };
     let coupling = kept::coupling_row(&of_crank, relation);
     let all = Together::of(expected, facts, Some(&crank), None);
+    let stops = kept::stop_rows(&of_crank, relation);
     let losses = kept::loss_rows(look, expected, all);
     let rows = kept::crank_rows(&of_crank, all);
-    coupling.into_iter().chain(losses).chain(rows).collect()
+    coupling.into_iter().chain(stops).chain(losses).chain(rows).collect()
 }
 
 fn closed_rows(held: &Held<'_>, found: &FoundLoop, bar: &FourBarLoop) -> Vec<Row> {
@@ -342,6 +344,7 @@ fn closed_rows(held: &Held<'_>, found: &FoundLoop, bar: &FourBarLoop) -> Vec<Row
         bar.crank_joint().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
     let all = Together::of(expected, facts, crank.as_ref(), Some(found));
     rows.extend(kept::loss_rows(look, expected, all));
+    rows.extend(kept_bodies::rod_rows(look, expected, facts.robot, bar));
     if let Some(crank) = &crank {
         rows.extend(kept::crank_rows(&Held { facts: crank, ..*held }, all));
     }

@@ -41,7 +41,7 @@ impl<'a> Urdf<'a> {
         let [effort, velocity] = self.bounds(element);
         let [damping, friction] = self.dynamics(element);
         let mimic = element.child("mimic").and_then(|mimic| self.mimic(element, mimic));
-        let unread = limit.map_or(String::new(), |limit| self.soft_limits(element, limit));
+        let soft_limits = self.soft_limits(element);
         let (Some((kind, _)), Some(axis)) = (kind, axis) else { return };
         let (Some((parent, _)), Some((child, child_name))) = (parent, child) else { return };
         self.placements.push((origin, child_name));
@@ -57,7 +57,7 @@ impl<'a> Urdf<'a> {
                 mimic,
                 ..JointProperties::default()
             },
-            unread,
+            soft_limits,
             ..FileJoint::bare(Place::from(element), kind, [parent, child])
         });
     }
@@ -134,19 +134,12 @@ impl<'a> Urdf<'a> {
         })
     }
 
-    /// What a controller that heeds the format's soft limits keeps the joint from, inside of its `limit`. The format's rule:
-    /// beyond a soft end the speed may only lead back; 0 for an end that is not written where the other is.
-    fn soft_limits(&mut self, joint: Element<'a>, [low, high]: [f64; 2]) -> String {
-        let Some(controller) = joint.child("safety_controller") else { return String::new() };
+    /// Where the format's safety controller is to keep the joint; 0 for an end that is not written where the other is.
+    fn soft_limits(&mut self, joint: Element<'a>) -> Option<[f64; 2]> {
+        let controller = joint.child("safety_controller")?;
         let ends = ["soft_lower_limit", "soft_upper_limit"]
             .map(|name| self.attribute_number(controller, name));
-        if ends == [None; 2] {
-            return String::new();
-        }
-        let [soft_low, soft_high] = ends.map(|end| end.unwrap_or(0.0));
-        let is_inside = soft_low > low || soft_high < high;
-        let what = "soft limits inside of its own (<safety_controller>)";
-        if is_inside { what.to_owned() } else { String::new() }
+        (ends != [None; 2]).then(|| ends.map(|end| end.unwrap_or(0.0)))
     }
 
     fn bounds(&mut self, element: Element<'a>) -> [Option<f64>; 2] {

@@ -16,6 +16,8 @@ struct Law {
     is_affine: bool,
     has_ratio: bool,
     has_state: bool,
+    /// Its target is filtered by a time constant.
+    lags: bool,
 }
 
 impl<'a> Reading<'a> {
@@ -69,18 +71,16 @@ impl<'a> Reading<'a> {
                 .map(|_| damping)
                 .filter(|_| self.options.has(Effect::Damper)),
             is_off: self.options.are_off(group),
-            unread: self.beyond(node, layers, by_signal || servo.is_some()),
+            unread: self.beyond(layers, law, by_signal || servo.is_some()),
         }
     }
 
     /// What it does beyond a torque by its signal or a position control, where those are `read`.
-    fn beyond(&mut self, node: Node<'a>, layers: &Layers<'a>, read: bool) -> String {
-        let is_set = |figure: Option<f64>| figure.is_some_and(|figure| figure > 0.0);
-        let lags = node.tag() == "position" && is_set(self.number(layers, "timeconst"));
-        let waits = is_set(self.number(layers, "delay"));
+    fn beyond(&mut self, layers: &Layers<'a>, law: Law, read: bool) -> String {
+        let waits = self.number(layers, "delay").is_some_and(|delay| delay > 0.0);
         let all = [
             (!read, "a law of its own"),
-            (read && lags, "a lag behind its target (timeconst)"),
+            (read && law.lags, "a lag behind its target (timeconst)"),
             (waits, "a delay of its signal"),
         ];
         let all = all.into_iter().filter(|(is_there, _)| *is_there).map(|(_, what)| what);
@@ -103,6 +103,7 @@ impl<'a> Reading<'a> {
             is_affine: false,
             has_ratio: false,
             has_state: false,
+            lags: false,
         };
         for node in &layers.0 {
             law = self.apply(*node, law);
@@ -138,6 +139,7 @@ impl<'a> Reading<'a> {
                 bias: [0.0; 10],
                 is_fixed: kind == "motor" || law.is_fixed,
                 has_state: kind != "motor" && law.has_state,
+                lags: false,
                 ..law
             },
         }
@@ -159,6 +161,7 @@ impl<'a> Reading<'a> {
         }
         if let Some(kind) = node.own("dyntype") {
             law.has_state = kind.written.text != "none";
+            law.lags = false;
         }
         law
     }
@@ -174,6 +177,7 @@ impl<'a> Reading<'a> {
             *slot = x;
         }
         let ratio: Option<[f64; 1]> = self.own_numbers(node, "dampratio");
+        let lag: Option<[f64; 1]> = self.own_numbers(node, "timeconst");
         Law {
             gain: first(kp),
             bias,
@@ -181,6 +185,7 @@ impl<'a> Reading<'a> {
             is_affine: true,
             has_ratio: law.has_ratio || ratio.is_some_and(|[ratio]| ratio > 0.0),
             has_state: false,
+            lags: lag.map_or(law.lags, |[lag]| lag > 0.0),
         }
     }
 }

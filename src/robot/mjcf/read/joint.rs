@@ -79,7 +79,8 @@ impl<'a> Reading<'a> {
             joint.properties.limit = Some([lowest, high - margin]);
             joint.limit_margin = margin;
         } else {
-            joint.unread.push_str("a margin over its whole range");
+            let and = if joint.unread.is_empty() { "" } else { " and " };
+            joint.unread = format!("{}{and}a margin over its whole range", joint.unread);
         }
         let softness = self.softness(layers, ["solreflimit", "solimplimit"]);
         if let Some(times) = softness.filter(|times| *times > SOFTER) {
