@@ -317,3 +317,99 @@ fn a_part_of_the_file_that_is_not_read_is_told() {
     let (code, said) = Bench::new().says(SDF, &[(model, &more)]);
     assert!(code == 0 && said.contains("(1 of it) is not read"), "{said}");
 }
+
+/// The text with the number behind these marks, one behind the other, times `by`.
+fn scaled(text: &str, marks: &[&str], by: f64) -> String {
+    let mut at = 0;
+    for mark in marks {
+        at += text[at..].find(mark).unwrap_or_else(|| panic!("{mark}")) + mark.len();
+    }
+    let end = at + text[at..].find(['"', ' ', '<']).unwrap();
+    let new = text[at..end].parse::<f64>().unwrap() * by;
+    format!("{}{new:?}{}", &text[..at], &text[end..])
+}
+
+#[test]
+fn a_kept_crank_or_rod_that_weighs_otherwise_or_a_motor_with_other_gains_is_not_in_step() {
+    let bench = Bench::new();
+    let (crank, rod) = ("left_ankle_pitch_crank_link\"", "left_ankle_pitch_coupler_link\"");
+    let motor = "<position name=\"left_ankle_pitch_crank\"";
+    let joint = "<joint name=\"left_ankle_pitch_crank\"";
+    for (format, form, marks, by, told) in [
+        (MJCF, "coupled", &[crank, "mass=\""][..], 1.03, "mass of left_ankle_pitch_crank_link"),
+        (
+            MJCF,
+            "coupled",
+            &[crank, "fullinertia=\"", " "],
+            1.03,
+            "inertia about its pin of left_ankle_pitch_crank_link",
+        ),
+        (MJCF, "coupled", &[motor, "kp=\""], 1.03, "position gain of left_ankle_pitch_crank"),
+        (MJCF, "coupled", &[motor, "kv=\""], 1.03, "velocity gain of left_ankle_pitch_crank"),
+        (
+            URDF,
+            "coupled",
+            &[crank, "iyy=\""],
+            1.03,
+            "inertia about its pin of left_ankle_pitch_crank_link",
+        ),
+        (URDF, "coupled", &[joint, "upper=\""], 0.9, "upper limit of left_ankle_pitch_crank"),
+        (URDF, "coupled", &[joint, "lower=\""], 0.9, "lower limit of left_ankle_pitch_crank"),
+        // Beyond where the joint stops it stops nothing.
+        (URDF, "coupled", &[joint, "upper=\""], 1.1, ""),
+        (MJCF, "loop", &[rod, "mass=\""], 1.03, "mass of left_ankle_pitch_coupler_link"),
+        (
+            MJCF,
+            "loop",
+            &[rod, "pos=\"0 0 "],
+            1.03,
+            "mass centre from its pin of left_ankle_pitch_coupler_link",
+        ),
+        (
+            SDF,
+            "loop",
+            &[rod, "<iyy>"],
+            1.05,
+            "inertia about its pin of left_ankle_pitch_coupler_link",
+        ),
+        (
+            SDF,
+            "loop",
+            &[crank, "<iyy>"],
+            1.03,
+            "inertia about its pin of left_ankle_pitch_crank_link",
+        ),
+        // The smallest moment is what a joint along that axis would feel.
+        (SDF, "direct", &["left_shank\"", "<izz>"], 1.03, "inertia of left_shank"),
+    ] {
+        let file = bench.0.path().join(format!("kept.{}", format.1)).to_str().unwrap().to_owned();
+        run(&["emit", ANKLE, "--to", format.0, "--model", form, "--whole", "-o", &file, "--force"])
+            .success();
+        let text = scaled(&fs::read_to_string(&file).unwrap(), marks, by);
+        fs::write(&file, text).unwrap();
+        let (code, found) = said(&["compare", ANKLE, &file]);
+        let is_told = told.is_empty()
+            || found.contains(&format!(
+                "differs {} says {told}",
+                match format.0 {
+                    "mjcf" => "MJCF",
+                    "urdf" => "URDF",
+                    _ => "SDFormat",
+                }
+            ));
+        assert!(code == i32::from(!told.is_empty()) && is_told, "{form} {marks:?}: {found}");
+    }
+}
+
+#[test]
+fn a_hinge_of_the_rod_that_stands_askew_is_not_in_step() {
+    let bench = Bench::new();
+    let file = bench.0.path().join("loop.sdf").to_str().unwrap().to_owned();
+    run(&["emit", ANKLE, "--to", "sdformat", "--model", "loop", "--whole", "-o", &file]).success();
+    let text = fs::read_to_string(&file).unwrap();
+    let axis = "<xyz expressed_in=\"left_ankle_pitch_crank_link\">0 1 0";
+    let askew = axis.replace(">0 1 0", ">0.03 1 0");
+    fs::write(&file, fold::changed(&text, &[(axis, askew.as_str())])).unwrap();
+    let (code, found) = said(&["compare", ANKLE, &file]);
+    assert!(code == 1 && found.contains("tilt of the axis"), "{found}");
+}

@@ -190,9 +190,29 @@ pub(super) fn loop_rows(held: &Held<'_>, found: &FourBarLoop) -> Vec<Row> {
     let (pin, gap) = found.gap();
     let drawn = Row::new("gap", Measure::Length).of(&pin.name).at(line_of(facts.robot, pin.place));
     rows.extend(number(drawn, [Some(0.0), Some(gap)], look.sides, true));
+    rows.extend(tilt_rows(look, facts, found));
     rows.extend(pose_rows(held, found));
     rows.extend(motor_limits(held, found));
     rows
+}
+
+/// How far the rod's own hinges stand from the joint's direction: what is judged turns in a plane.
+fn tilt_rows(look: Look<'_>, facts: &JointFacts<'_>, found: &FourBarLoop) -> Vec<Row> {
+    let [_, crank, rocker, _] = &found.pins;
+    let rows = [crank, rocker].into_iter().filter_map(|pin| {
+        let row = Row::new("tilt of the axis", Measure::Angle).of(&pin.name);
+        let row = row.at(line_of(facts.robot, pin.place));
+        near(row, [0.0, pin.tilt?], Measure::Direction.allowed(1.0), look)
+    });
+    rows.collect()
+}
+
+/// Two angles that whole turns do not change, so far off at most.
+fn near(row: Row, [first, second]: [f64; 2], allowed: f64, look: Look<'_>) -> Option<Row> {
+    let row = number(row, [Some(first), Some(second)], look.sides, true)?;
+    let mut row = row.judged(libm::remainder(second - first, TAU), allowed, look.sides);
+    row.why = if row.differs() { row.why } else { String::new() };
+    Some(row)
 }
 
 pub(super) fn length_rows(
@@ -227,14 +247,10 @@ pub(super) fn pose_row(
     look: Look<'_>,
     facts: &JointFacts<'_>,
     quantity: &'static str,
-    [first, second]: [f64; 2],
+    both: [f64; 2],
     allowed: f64,
 ) -> Option<Row> {
-    let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
-    let row = number(row, [Some(first), Some(second)], look.sides, true)?;
-    let mut row = row.judged(libm::remainder(second - first, TAU), allowed, look.sides);
-    row.why = if row.differs() { row.why } else { String::new() };
-    Some(row)
+    near(Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint)), both, allowed, look)
 }
 
 /// The rocker where the design has it at the drawn crank angle, and the joint's reading there.
