@@ -15,7 +15,7 @@ use crate::handover::stand_in::{
     Ask, Coupled, Draws, Form, Jaw, JointFigures, Plan, Request, StandIn, jaw, one_joint,
 };
 use crate::handover::whole;
-use crate::robot::{Format, TreeJoint};
+use crate::robot::{Format, Inertial, TreeJoint};
 use crate::study::{self, Check};
 
 /// A design with all that was found for it.
@@ -64,6 +64,8 @@ pub(super) struct ExpectedCrank {
     pub(super) at: Option<[f64; 3]>,
     /// Of its joint, kg m²; `None` where that has none.
     pub(super) armature: Option<f64>,
+    /// What it weighs in its link's frame, with what the design's other parts give it; `None` where that is not known.
+    pub(super) body: Option<Inertial>,
 }
 
 impl ExpectedCrank {
@@ -76,6 +78,7 @@ impl ExpectedCrank {
             axis: robot.axis.map(|x| robot.motor_sign * x),
             at: robot.motor_at.or(kept.map(|kept| kept.motor)),
             armature: bodies.filter(|_| !has_own_rotor).map(|bodies| bodies.armature),
+            body: kept.map(|kept| kept.crank),
         }
     }
 }
@@ -83,7 +86,7 @@ impl ExpectedCrank {
 impl From<&TreeJoint> for ExpectedCrank {
     fn from(joint: &TreeJoint) -> Self {
         let armature = joint.properties.armature;
-        Self { axis: joint.axis, at: Some(joint.origin), armature }
+        Self { axis: joint.axis, at: Some(joint.origin), armature, body: None }
     }
 }
 
@@ -159,6 +162,9 @@ impl<'a> DesignSide<'a, Drawn> {
         let crank = crank
             .as_ref()
             .map_or_else(|| ExpectedCrank::parallel(robot, &plan), ExpectedCrank::from);
+        let link = || one_joint::crank_link(&request, robot, figures);
+        let body = if form == Form::Coupled { link().map(|link| link.inertial) } else { None };
+        let crank = ExpectedCrank { body: crank.body.or(body), ..crank };
         let coupled = coupled.collect();
         Some(Expected {
             side: self,

@@ -154,14 +154,18 @@ pub(super) fn coupling_row<G: Draws>(
 }
 
 /// Ends of a coupled crank's own that stop it before the joint is at its limits; further out they stop nothing.
-pub(super) fn stop_rows<G: Draws>(held: &Held<'_, G>, relation: Option<&Relation>) -> Vec<Row> {
+pub(super) fn stop_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
     let Held { look, expected, facts: crank } = *held;
-    let (Some(relation), Some([low, high])) = (relation, crank.joint.limit) else {
+    let Some([low, high]) = crank.joint.limit else { return Vec::new() };
+    let ends = expected.coupled.iter().map(|relation| {
+        let [a, b] = expected.figures.limit.map(|limit| relation.crank(limit.angle));
+        [a.min(b), a.max(b)]
+    });
+    // Of the relations that belong to the design the one that asks for the shortest way.
+    let Some([first, last]) = ends.reduce(|a, b| [a[0].max(b[0]), a[1].min(b[1])]) else {
         return Vec::new();
     };
-    let mut ends = expected.figures.limit.map(|limit| relation.crank(limit.angle));
-    ends.sort_by(f64::total_cmp);
-    let stops = [(&LOWER, ends[0], ends[0].max(low)), (&UPPER, ends[1], ends[1].min(high))];
+    let stops = [(&LOWER, first, first.max(low)), (&UPPER, last, last.min(high))];
     let rows = stops.into_iter().filter_map(|(end, wanted, found)| {
         end.named(crank, [Some(wanted), Some(found)], look.sides)
     });

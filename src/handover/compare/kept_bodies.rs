@@ -59,12 +59,11 @@ impl Plain {
 /// The crank's; none where the design does not give it, or it weighs nothing in the file.
 pub(super) fn crank_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
     let Held { look, expected, facts: crank } = *held;
-    let Some(kept) = expected.plan.bodies.as_ref().and_then(|bodies| bodies.kept.as_ref()) else {
+    let (Some(body), Some(found)) = (&expected.crank.body, crank.borne()) else {
         return Vec::new();
     };
-    let Some(found) = crank.borne() else { return Vec::new() };
     let found = Plain::new(&found, crank.axis, None);
-    let patched = Plain::new(&moments(&kept.crank), Vector3::from(expected.crank.axis), None);
+    let patched = Plain::new(&moments(body), Vector3::from(expected.crank.axis), None);
     let own = expected.own_crank.as_ref().map(|own| Plain::new(own, Vector3::z(), None));
     let rows = |wanted: &Plain| wanted.against(&found, crank.child, look);
     let both = [rows(&patched), own.as_ref().map_or_else(Vec::new, rows)];

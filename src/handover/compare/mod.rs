@@ -331,7 +331,7 @@ fn coupled_rows<G: Draws>(
     let of_crank = Held { look, expected, facts: &crank };
     let coupling = kept::coupling_row(&of_crank, relation);
     let all = Together::of(expected, facts, Some(&crank), None);
-    let stops = kept::stop_rows(&of_crank, relation);
+    let stops = kept::stop_rows(&of_crank);
     let losses = kept::loss_rows(look, expected, all);
     let rows = kept::crank_rows(&of_crank, all);
     coupling.into_iter().chain(stops).chain(losses).chain(rows).collect()
