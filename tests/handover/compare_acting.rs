@@ -33,6 +33,21 @@ impl Bench {
         let [_, changed] = self.both(format.0, format.1, changes);
         said(&["compare", ANKLE, &changed])
     }
+
+    /// What comparing says of the ankle in another form, as `change` makes it.
+    fn says_of_kept(
+        &self,
+        (format, ending): (&str, &str),
+        form: &str,
+        change: impl Fn(&str) -> String,
+    ) -> (i32, String) {
+        let file = self.0.path().join(format!("kept.{ending}")).to_str().unwrap().to_owned();
+        let asked =
+            ["emit", ANKLE, "--to", format, "--model", form, "--whole", "-o", &file, "--force"];
+        run(&asked).success();
+        fs::write(&file, change(&fs::read_to_string(&file).unwrap())).unwrap();
+        said(&["compare", ANKLE, &file])
+    }
 }
 
 fn said(arguments: &[&str]) -> (i32, String) {
@@ -301,12 +316,9 @@ fn soft_limits_that_end_the_stroke_before_are_never_in_step() {
 #[test]
 fn a_crank_that_nothing_drives_is_not_in_step_in_the_coupled_form() {
     let bench = Bench::new();
-    let file = bench.0.path().join("coupled.xml").to_str().unwrap().to_owned();
-    run(&["emit", ANKLE, "--to", "mjcf", "--model", "coupled", "--whole", "-o", &file]).success();
-    let text = fs::read_to_string(&file).unwrap();
     let off = format!("{COMPILER}<option><flag actuation=\"disable\"/></option>");
-    fs::write(&file, fold::changed(&text, &[(COMPILER, off.as_str())])).unwrap();
-    let (code, found) = said(&["compare", ANKLE, &file]);
+    let changes = [(COMPILER, off.as_str())];
+    let (code, found) = bench.says_of_kept(MJCF, "coupled", |text| fold::changed(text, &changes));
     assert!(code == 1 && found.contains("is switched off"), "{found}");
 }
 
@@ -382,21 +394,8 @@ fn a_kept_crank_or_rod_that_weighs_otherwise_or_a_motor_with_other_gains_is_not_
         // The smallest moment is what a joint along that axis would feel.
         (SDF, "direct", &["left_shank\"", "<izz>"], 1.03, "inertia of left_shank"),
     ] {
-        let file = bench.0.path().join(format!("kept.{}", format.1)).to_str().unwrap().to_owned();
-        run(&["emit", ANKLE, "--to", format.0, "--model", form, "--whole", "-o", &file, "--force"])
-            .success();
-        let text = scaled(&fs::read_to_string(&file).unwrap(), marks, by);
-        fs::write(&file, text).unwrap();
-        let (code, found) = said(&["compare", ANKLE, &file]);
-        let is_told = told.is_empty()
-            || found.contains(&format!(
-                "differs {} says {told}",
-                match format.0 {
-                    "mjcf" => "MJCF",
-                    "urdf" => "URDF",
-                    _ => "SDFormat",
-                }
-            ));
+        let (code, found) = bench.says_of_kept(format, form, |text| scaled(text, marks, by));
+        let is_told = told.is_empty() || found.contains(&format!(" says {told}"));
         assert!(code == i32::from(!told.is_empty()) && is_told, "{form} {marks:?}: {found}");
     }
 }
@@ -404,12 +403,9 @@ fn a_kept_crank_or_rod_that_weighs_otherwise_or_a_motor_with_other_gains_is_not_
 #[test]
 fn a_hinge_of_the_rod_that_stands_askew_is_not_in_step() {
     let bench = Bench::new();
-    let file = bench.0.path().join("loop.sdf").to_str().unwrap().to_owned();
-    run(&["emit", ANKLE, "--to", "sdformat", "--model", "loop", "--whole", "-o", &file]).success();
-    let text = fs::read_to_string(&file).unwrap();
     let axis = "<xyz expressed_in=\"left_ankle_pitch_crank_link\">0 1 0";
     let askew = axis.replace(">0 1 0", ">0.03 1 0");
-    fs::write(&file, fold::changed(&text, &[(axis, askew.as_str())])).unwrap();
-    let (code, found) = said(&["compare", ANKLE, &file]);
+    let changes = [(axis, askew.as_str())];
+    let (code, found) = bench.says_of_kept(SDF, "loop", |text| fold::changed(text, &changes));
     assert!(code == 1 && found.contains("tilt of the axis"), "{found}");
 }

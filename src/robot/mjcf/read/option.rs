@@ -59,7 +59,7 @@ pub(super) struct Options<'a> {
     /// The flags that switch something off, by their place in [`FLAGS`]; the last word on each counts.
     off: BTreeMap<usize, Node<'a>>,
     /// Groups of actuators that are switched off.
-    groups: BTreeSet<i64>,
+    groups: BTreeSet<i32>,
     /// Where gravity is set, and whether to none.
     gravity: Option<(Node<'a>, bool)>,
 }
@@ -74,7 +74,7 @@ impl Options<'_> {
     /// Whether an actuator of this group does nothing.
     pub(super) fn are_off(&self, group: f64) -> bool {
         !self.has(Effect::Actuation)
-            || self.groups.iter().any(|off| (*off as f64 - group).abs() < 0.5)
+            || self.groups.iter().any(|off| (f64::from(*off) - group).abs() < 0.5)
     }
 }
 
@@ -85,10 +85,10 @@ impl<'a> Reading<'a> {
             self.options.gravity = Some((node, gravity.iter().all(|x| *x == 0.0)));
         }
         let groups = node.text("actuatorgroupdisable");
-        let groups: Vec<i64> =
+        let groups: Vec<i32> =
             groups.split_whitespace().filter_map(|one| one.parse().ok()).collect();
         if !groups.is_empty() {
-            let all: Vec<String> = groups.iter().map(i64::to_string).collect();
+            let all: Vec<String> = groups.iter().map(i32::to_string).collect();
             let what = format!("actuators of group {} are switched off here", all.join(", "));
             self.robot.settings.push(Remark { place: node.place(), message: what });
             self.options.groups.extend(groups);
