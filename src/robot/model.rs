@@ -11,6 +11,7 @@ use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::document::{Document, Element};
 use super::format::Format;
+use super::influence::{Fitting, Influence};
 use super::place::{Place, Remark};
 use super::properties::{ActuatorProperties, Inertial, JointProperties};
 
@@ -39,8 +40,7 @@ pub struct Robot {
     pub restraints: Vec<Restraint>,
     /// How many elements that make links were not read, each with a remark: the robot may have more than this.
     pub unread: usize,
-    /// What the file sets for all of it and an engine's own default does not: what is switched off, that nothing weighs anything,
-    /// each a sentence at a place.
+    /// What the file switches off or leaves out for all of it, each a sentence at a place.
     pub settings: Vec<Remark>,
     /// What the user should know: what was not read and why, each a sentence at a place.
     pub remarks: Vec<Remark>,
@@ -75,17 +75,6 @@ pub struct FileLink {
     pub is_handle: bool,
     /// What the file does to it besides its joints, its mass and contact.
     pub influences: Vec<Influence>,
-}
-
-/// What a file does to a link besides its joints, its mass and contact.
-#[derive(Clone, Debug)]
-pub struct Influence {
-    /// The element.
-    pub place: Place,
-    /// In the format's words.
-    pub what: String,
-    /// No force moves the link; else it is a force more or less.
-    pub holds: bool,
 }
 
 impl FileLink {
@@ -137,23 +126,6 @@ pub struct LinkSite {
     pub place: Place,
     /// In the model's frame, in the drawn pose.
     pub at: Point3<f64>,
-}
-
-/// Something on a link besides its shapes and its mass.
-#[derive(Clone, Debug)]
-pub struct Fitting {
-    /// The element.
-    pub place: Place,
-    /// What it is, with its name if it has one, as a clause: `camera "wrist"`.
-    pub what: String,
-}
-
-impl Influence {
-    /// The word of the format, whatever its figure.
-    #[must_use]
-    pub fn key(&self) -> &str {
-        self.what.split(['=', '>']).next().unwrap_or_default()
-    }
 }
 
 /// Which motion a joint allows.

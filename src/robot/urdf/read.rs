@@ -15,10 +15,10 @@ use crate::diagnostic::Diagnostic;
 use crate::numeric::parallel::both;
 use crate::robot::document::Element;
 use crate::robot::format::Format;
+use crate::robot::influence::{Fitting, Influence};
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{
-    DriveThrough, FileActuator, FileLink, Fitting, Influence, JointId, LinkId, LinkShape, Robot,
-    SharedDrive,
+    DriveThrough, FileActuator, FileLink, JointId, LinkId, LinkShape, Robot, SharedDrive,
 };
 use crate::robot::place::Place;
 use crate::robot::properties::{ActuatorProperties, Inertial, JointProperties};

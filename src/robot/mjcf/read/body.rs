@@ -7,7 +7,8 @@ use super::defaults::{ClassId, MAIN};
 use super::include::Node;
 use super::mention::called;
 use crate::robot::document::DEEPEST;
-use crate::robot::model::{FileLink, Fitting, Influence, LinkId};
+use crate::robot::influence::{Fitting, Influence};
+use crate::robot::model::{FileLink, LinkId};
 use crate::robot::values::shown;
 
 /// What the engine makes bodies of.
