@@ -11,6 +11,7 @@ use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::document::{Document, Element};
 use super::format::Format;
+use super::influence::{Fitting, Influence};
 use super::place::{Place, Remark};
 use super::properties::{ActuatorProperties, Inertial, JointProperties};
 
@@ -39,6 +40,8 @@ pub struct Robot {
     pub restraints: Vec<Restraint>,
     /// How many elements that make links were not read, each with a remark: the robot may have more than this.
     pub unread: usize,
+    /// What the file switches off or leaves out for all of it, each a sentence at a place.
+    pub settings: Vec<Remark>,
     /// What the user should know: what was not read and why, each a sentence at a place.
     pub remarks: Vec<Remark>,
 }
@@ -70,6 +73,8 @@ pub struct FileLink {
     pub sites: Vec<LinkSite>,
     /// It is moved from outside (MJCF's `mocap`): what holds on to it is a handle, no part of the mechanism.
     pub is_handle: bool,
+    /// What the file does to it besides its joints, its mass and contact.
+    pub influences: Vec<Influence>,
 }
 
 impl FileLink {
@@ -85,6 +90,7 @@ impl FileLink {
             fittings: Vec::new(),
             sites: Vec::new(),
             is_handle: false,
+            influences: Vec::new(),
         }
     }
 }
@@ -120,15 +126,6 @@ pub struct LinkSite {
     pub place: Place,
     /// In the model's frame, in the drawn pose.
     pub at: Point3<f64>,
-}
-
-/// Something on a link besides its shapes and its mass.
-#[derive(Clone, Debug)]
-pub struct Fitting {
-    /// The element.
-    pub place: Place,
-    /// What it is, with its name if it has one, as a clause: `camera "wrist"`.
-    pub what: String,
 }
 
 /// Which motion a joint allows.
@@ -179,6 +176,12 @@ pub struct FileJoint {
     pub effort_ends: Option<[f64; 2]>,
     /// What acts at it by more figures than are read, in the format's words; empty where nothing does.
     pub unread: String,
+    /// Between which readings a controller is to keep it, rad (m): URDF's `safety_controller`.
+    pub soft_limits: Option<[f64; 2]>,
+    /// By how much the ends of `limit` stand inside those that the file writes, rad (m).
+    pub limit_margin: f64,
+    /// What makes its limits give way further than by the engine's defaults, in the format's words; empty where nothing does.
+    pub soft: String,
 }
 
 /// How a closure holds its two links.
@@ -343,6 +346,9 @@ impl FileJoint {
             spring_reference: 0.0,
             effort_ends: None,
             unread: String::new(),
+            soft_limits: None,
+            limit_margin: 0.0,
+            soft: String::new(),
         }
     }
 
@@ -374,6 +380,7 @@ impl Robot {
             shared_drives: Vec::new(),
             restraints: Vec::new(),
             unread: 0,
+            settings: Vec::new(),
             remarks: Vec::new(),
         }
     }
@@ -411,6 +418,19 @@ impl Robot {
     #[must_use]
     pub fn link_named(&self, name: &str) -> Option<LinkId> {
         self.links.iter().position(|link| link.name == name)
+    }
+
+    /// What drives this joint alone: the first that is not switched off, else the first.
+    #[must_use]
+    pub fn actuator_of(&self, joint: JointId) -> Option<&FileActuator> {
+        self.actuators_of(joint).next()
+    }
+
+    /// All that drive this joint alone and are not switched off; all of them where each is.
+    pub fn actuators_of(&self, joint: JointId) -> impl Iterator<Item = &FileActuator> {
+        let own = move |one: &&FileActuator| one.joint == joint;
+        let any_acts = self.actuators.iter().filter(own).any(|one| !one.is_off);
+        self.actuators.iter().filter(own).filter(move |one| !(any_acts && one.is_off))
     }
 
     /// The joint of this name.

@@ -95,6 +95,10 @@ pub struct ActuatorProperties {
     pub armature: Option<f64>,
     /// Its own damping, N m s/rad.
     pub damping: Option<f64>,
+    /// The file switches it off.
+    pub is_off: bool,
+    /// What it does beyond these figures, in the format's words; empty where they say all.
+    pub unread: String,
 }
 
 impl ActuatorProperties {

@@ -23,6 +23,17 @@ pub(super) fn model(name: &str) -> String {
     fs::read_to_string(folder.join(name)).unwrap()
 }
 
+/// The text with each first text replaced by the second, once; the first must be there.
+pub(super) fn changed<'a>(
+    text: &str,
+    changes: impl IntoIterator<Item = &'a (&'a str, &'a str)>,
+) -> String {
+    changes.into_iter().fold(text.to_owned(), |text, (old, new)| {
+        assert!(text.contains(old), "{old}");
+        text.replacen(old, new, 1)
+    })
+}
+
 pub(super) fn read(text: &str) -> Robot {
     let none = &mut |_: &str| Err("nothing is included".to_owned());
     unloop::robot::read("leg", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))

@@ -3,7 +3,7 @@
 //! Pinocchio loads both, MuJoCo the folded one. The loop is held closed by the engine's own kinematics; mass, mass centre
 //! and gravity torque must agree, kinetic energy to what the fold says of itself.
 
-use super::fold::{PLAIN, model, read};
+use super::fold::{PLAIN, changed, model, read};
 use crate::venv;
 
 use std::fs;
@@ -242,12 +242,7 @@ fn of_one_joint(carrier: &str, changes: &[(&str, &str)]) -> String {
         ("    <jointpos name=\"ankle_angle\" joint=\"ankle_motor\"/>\n", ""),
         ("qpos=\"0 0 0.9 1 0 0 0  0.8  -0.4 0.4  -0.4\" ctrl=\"0 0\"", key.as_str()),
     ];
-    let mut text = model("leg.xml");
-    for (old, new) in still.iter().chain(changes) {
-        assert!(text.contains(old), "{old}");
-        text = text.replacen(old, new, 1);
-    }
-    text
+    changed(&model("leg.xml"), still.iter().chain(changes))
 }
 
 const DRIVE: &str = "<motor name=\"ankle_drive\" joint=\"ankle_motor\" gear=\"1\" ctrlrange=\"-60 60\" forcerange=\"-60 60\"/>";

@@ -9,18 +9,11 @@ use unloop::handover::fold::{FoldFault, FoldOptions, Folded, fold, joints_beside
 use unloop::handover::{ActuatorUnits, Form};
 use unloop::robot::Robot;
 
-use super::fold::{PLAIN, model, read};
+use super::fold::{PLAIN, changed, model, read};
 use crate::venv;
 
 fn leg() -> String {
     model("ball_rod_leg.xml")
-}
-
-fn changed(changes: &[(&str, &str)]) -> String {
-    changes.iter().fold(leg(), |text, (old, new)| {
-        assert!(text.contains(old), "{old}");
-        text.replacen(old, new, 1)
-    })
 }
 
 fn only_loop(robot: &Robot) -> FoundLoop {
@@ -58,7 +51,7 @@ fn find_judges_a_push_rod_with_ball_ends_over_its_joints_limits_with_its_inertia
 
 #[test]
 fn a_motor_that_nothing_names_leaves_a_rod_in_space_unjudged() {
-    let robot = read(&changed(&[("joint=\"ankle_motor\"", "joint=\"knee\"")]));
+    let robot = read(&changed(&leg(), &[("joint=\"ankle_motor\"", "joint=\"knee\"")]));
     let found = only_loop(&robot);
     assert!(found.check().is_none());
     assert!(found.obstacles.iter().any(|one| one.code == "motor_unknown"), "{:?}", found.obstacles);
@@ -128,7 +121,7 @@ fn the_driven_joint_takes_motor_losses_and_torque_by_the_constant_ratio() {
 fn crossed() -> String {
     let ball = "<joint name=\"rod_ball\" type=\"ball\"/>";
     let hinges = "<joint name=\"rod_u1\" axis=\"0.2955 0.9553 0\"/><joint name=\"rod_u2\" axis=\"0.9553 -0.2955 0\"/>";
-    changed(&[(ball, hinges), ("-0.4  1 0 0 0  -0.4", "-0.4  0 0  -0.4")])
+    changed(&leg(), &[(ball, hinges), ("-0.4  1 0 0 0  -0.4", "-0.4  0 0  -0.4")])
 }
 
 fn in_engine(text: &str, reach: f64, options: FoldOptions) -> (Value, Folded) {
@@ -233,7 +226,7 @@ fn a_fold_of_a_rod_in_space_is_refused_by_name() {
         (&tendon[..], "tendon"),
         (&spring[..], "spring"),
     ] {
-        let said = refused(&changed(changes), PLAIN);
+        let said = refused(&changed(&leg(), changes), PLAIN);
         assert!(said.contains(why), "{why}: {said}");
     }
     let coupled = FoldOptions { model: Form::Coupled, ..PLAIN };
@@ -319,7 +312,7 @@ fn crossed_hinges_in_line_with_their_rod_or_on_a_body_of_their_own_are_named() {
 
 #[test]
 fn a_rod_on_a_tilted_hinge_or_a_motor_on_another_joint_than_the_drives_is_not_judged() {
-    let hinged = changed(&[("type=\"ball\"", "axis=\"0 1 0\"")]);
+    let hinged = changed(&leg(), &[("type=\"ball\"", "axis=\"0 1 0\"")]);
     // The nut is passive, and the motor turns the foot.
     let turned =
         model("slider_leg.xml").replace("joint=\"ankle_motor\" gear", "joint=\"ankle\" gear");

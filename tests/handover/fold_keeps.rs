@@ -4,7 +4,8 @@ use std::fs;
 
 use tempfile::TempDir;
 
-use crate::command::run;
+use super::fold::{changed, model};
+use crate::command::{output, run};
 
 const ROD_SITE: &str = "<site name=\"rod_end\" pos=\"0 0 -0.3\"/>";
 const MOTOR: &str =
@@ -30,12 +31,7 @@ impl Bench {
 
     /// The closed leg with each first text replaced by the second.
     fn leg(&self, changes: &[(&str, &str)]) -> String {
-        let mut text = fs::read_to_string("models/robots/leg.xml").unwrap();
-        for (old, new) in changes {
-            assert!(text.contains(old), "{old}");
-            text = text.replacen(old, new, 1);
-        }
-        self.write("leg.xml", &text)
+        self.write("leg.xml", &changed(&model("leg.xml"), changes))
     }
 
     /// What `fold` writes and says; `Err` with what it says where it refuses.
@@ -551,4 +547,92 @@ fn an_sdformat_loop_whose_motor_is_told_is_in_step_as_found_and_folded() {
         let design = format!("{designs}/{side}_ankle_pitch_coupler_end.toml");
         run(&["compare", &design, &folded]).success();
     }
+}
+
+const COMPILER: &str = "<compiler angle=\"radian\"/>";
+
+#[test]
+fn a_motor_in_a_group_that_is_switched_off_is_taken_for_one_only_where_it_is_named() {
+    let bench = Bench::new();
+    let off = format!("{COMPILER}<option actuatorgroupdisable=\"1\"/>");
+    let in_group = DRIVE.replace("<motor", "<motor group=\"1\"");
+    let file = bench.leg(&[(COMPILER, &off), (DRIVE, &in_group), (ANGLE, "")]);
+    let (code, _, said) = bench.fold(&file, &[]);
+    assert!(code == 2 && said.contains("motor_unknown"), "{said}");
+    let (code, text, said) = bench.fold(&file, &["--motor", "ankle_motor"]);
+    assert!(code == 0 && said.contains("actuators of group 1 are switched off here"), "{said}");
+    assert!(text.contains(&in_group.replace("ankle_motor", "ankle")), "{text}");
+}
+
+#[test]
+fn the_torque_of_a_motor_beside_one_that_is_switched_off_is_its_own() {
+    let bench = Bench::new();
+    let off = format!("{COMPILER}<option actuatorgroupdisable=\"1\"/>");
+    let idle = DRIVE
+        .replace("<motor", "<motor group=\"1\"")
+        .replace("ankle_drive", "idle")
+        .replace("60", "5");
+    let file = bench.leg(&[(COMPILER, &off), (DRIVE, &format!("{idle}{DRIVE}")), (ANGLE, "")]);
+    let folder = bench.path("designs");
+    run(&["find", &file, "--design", &folder]).success();
+    let design = fs::read_to_string(format!("{folder}/ankle_loop.toml")).unwrap();
+    assert!(design.contains("peak_torque = \"60 N m\""), "{design}");
+}
+
+#[test]
+fn a_margin_that_shortens_the_stroke_is_not_taken_from_the_new_limits_again() {
+    let bench = Bench::new();
+    let motor = MOTOR.replace("range=\"-0.8 0.8\"", "range=\"-0.5 0.4\" margin=\"0.1\"");
+    let ankle = "<joint name=\"ankle\" axis=\"0 1 0\"";
+    let (code, text, said) = bench.fold(
+        &bench.leg(&[(MOTOR, &motor), (ankle, &format!("{ankle} margin=\"0.05\"")), (ANGLE, "")]),
+        &[],
+    );
+    assert_eq!(code, 0, "{said}");
+    assert!(
+        text.contains("<joint name=\"ankle\" axis=\"0 1 0\" margin=\"0\" range=\"-0.4 0.3"),
+        "{text}"
+    );
+}
+
+#[test]
+fn limits_that_are_switched_off_end_no_stroke_and_that_is_told() {
+    let bench = Bench::new();
+    let off = format!("{COMPILER}<option><flag limit=\"disable\"/></option>");
+    let file = bench.leg(&[(COMPILER, &off), (ANGLE, "")]);
+    let found = output(&run(&["find", &file, "--full"]));
+    assert!(found.contains("every limit of a joint or tendon is switched off here"), "{found}");
+    assert!(!found.contains("the joints' limits"), "{found}");
+}
+
+#[test]
+fn weight_that_a_link_does_not_feel_is_not_taken_from_crank_and_rod_too() {
+    let bench = Bench::new();
+    let carried = |bodies: &[&str]| {
+        let texts = bodies.iter().map(|name| {
+            let body = format!("<body name=\"{name}\"");
+            (body.clone(), format!("{body} gravcomp=\"1\""))
+        });
+        let texts: Vec<(String, String)> = texts.collect();
+        let mut changes: Vec<(&str, &str)> = vec![(ANGLE, "")];
+        changes.extend(texts.iter().map(|(old, new)| (old.as_str(), new.as_str())));
+        bench.fold(&bench.leg(&changes), &[])
+    };
+    for one in ["shank", "foot"] {
+        let (code, _, said) = carried(&[one]);
+        let why = format!("gravcomp=\"1\" of \"{one}\" would act on the mass of \"crank\" too");
+        assert!(code == 2 && said.contains(&why), "{said}");
+    }
+    let (code, _, said) = carried(&["rod"]);
+    assert!(code == 2 && said.contains("gravity compensation"), "{said}");
+    let (code, _, said) = carried(&["shank", "foot", "crank", "rod"]);
+    assert_eq!(code, 0, "{said}");
+}
+
+#[test]
+fn limits_that_give_way_at_the_end_of_a_stroke_are_told() {
+    let bench = Bench::new();
+    let file = bench.leg(&[(MOTOR, &format!("{MOTOR} solreflimit=\"0.5 1\""))]);
+    let found = output(&run(&["find", &file, "--full"]));
+    assert!(found.contains("the limits of joint \"ankle_motor\""), "{found}");
 }

@@ -2,6 +2,7 @@
 
 use std::fs;
 
+use super::fold::changed;
 use crate::command::{output, run};
 use tempfile::TempDir;
 
@@ -62,12 +63,7 @@ impl Bench {
     }
 
     fn write(&self, name: &str, text: &str, changes: &[(&str, &str)]) -> String {
-        let mut text = text.to_owned();
-        for (old, new) in changes {
-            assert!(text.contains(old), "{old}");
-            text = text.replacen(old, new, 1);
-        }
-        fs::write(self.path(name), text).unwrap();
+        fs::write(self.path(name), changed(text, changes)).unwrap();
         self.path(name)
     }
 
@@ -242,4 +238,55 @@ fn a_leg_in_a_robots_model_is_followed_from_inside_and_from_outside() {
     assert_eq!(code, 0, "{said}");
     assert!(text.contains("<mimic joint=\"left::ankle\"><multiplier>3<"), "{text}");
     assert!(text.contains("<mimic joint=\"ankle\"><multiplier>2<"), "{text}");
+}
+
+#[test]
+fn a_loop_whose_model_or_rod_no_force_moves_is_not_judged() {
+    let bench = Bench::new();
+    let (model, rod) = ("<model name=\"leg\">", "<link name=\"rod\">");
+    for (place, held) in [(model, "<static>true</static>"), (rod, "<kinematic>true</kinematic>")] {
+        let file = bench.leg(&[(place, &format!("{place}{held}"))]);
+        let said = found(&file);
+        assert!(said.contains("[held_still]") && !said.contains("EQUIVALENT"), "{said}");
+        assert_eq!(bench.fold(&file, &["--motor", "motor"]).0, 2);
+    }
+}
+
+#[test]
+fn a_link_without_gravity_or_with_a_brake_of_its_own_does_not_hand_it_on_unsaid() {
+    let bench = Bench::new();
+    let decay = "<velocity_decay><angular>0.5</angular></velocity_decay>";
+    for (link, more, why) in [
+        ("shank", "<gravity>false</gravity>", "would act on the mass of \"crank\" too"),
+        ("rod", "<gravity>false</gravity>", "<gravity> hangs on \"rod\""),
+        ("rod", decay, "<velocity_decay> hangs on \"rod\""),
+    ] {
+        let place = format!("<link name=\"{link}\">");
+        let (code, _, said) = bench.fold_leg(&[(&place, &format!("{place}{more}"))]);
+        assert!(code == 2 && said.contains(why), "{said}");
+    }
+}
+
+#[test]
+fn a_foot_of_an_included_model_is_named_where_its_loop_is_not_seen() {
+    let bench = Bench::new();
+    let model = "<model name=\"leg\">";
+    let include = format!("{model}<include><uri>foot_model</uri><name>f</name></include>");
+    let file = bench.leg(&[("<child>foot</child>", "<child>f::foot</child>"), (model, &include)]);
+    let said = found(&file);
+    assert!(said.contains("no closed loop in what was read of it"), "{said}");
+    assert!(said.contains("the included model foot_model is not read"), "{said}");
+}
+
+#[test]
+fn a_motor_that_is_named_behind_a_gearbox_is_the_motor_of_the_loop_and_the_gearbox_is_not_lost() {
+    let bench = Bench::new();
+    let link = "<link name=\"wheel\"><inertial><mass>0.1</mass></inertial></link>";
+    let joint = "<joint name=\"geared\" type=\"revolute\"><parent>shank</parent><child>wheel</child><axis><xyz>0 1 0</xyz></axis></joint>";
+    let gears = "<joint name=\"gears\" type=\"gearbox\"><parent>wheel</parent><child>crank</child><gearbox_ratio>5</gearbox_ratio><gearbox_reference_body>shank</gearbox_reference_body><axis><xyz>0 1 0</xyz></axis><axis2><xyz>0 1 0</xyz></axis2></joint>";
+    let file = bench.leg(&[("</model>", &format!("{link}{joint}{gears}</model>"))]);
+    let said = output(&run(&["find", &file, "--full", "--motor", "geared"]));
+    assert!(said.contains("it is tied to the joint that is told, \"geared\""), "{said}");
+    let (code, _, said) = bench.fold(&file, &["--motor", "geared"]);
+    assert!(code == 2 && said.contains("<gearbox_ratio> of joint \"gears\" goes"), "{said}");
 }

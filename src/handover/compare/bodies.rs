@@ -179,8 +179,7 @@ pub(super) fn moment_rows(
     let off = (b.centre - a.centre).norm();
     rows.push(several(Row::new("mass centre", Measure::Centre).of(link), both, off, 1.0, sides));
     let (ta, tb) = (tensor_entries(&a.tensor()), tensor_entries(&b.tensor()));
-    let off = ta.iter().zip(&tb).map(|(a, b)| (b - a).abs()).fold(0.0, f64::max);
-    let size = ta.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
+    let (off, size) = worst_moment(&ta, &tb);
     rows.push(several(
         Row::new("inertia", Measure::Inertia).of(link),
         [&ta, &tb],
@@ -189,4 +188,18 @@ pub(super) fn moment_rows(
         sides,
     ));
     rows
+}
+
+/// The difference of the entry that is furthest off for its size, and that size: of a product of inertia the largest entry, of a
+/// moment its own with a share of the largest, which a file's decimals may cost it. The moment about a thin body's axis is the
+/// smallest, and it is what a joint along it feels.
+fn worst_moment(wanted: &[f64; 6], found: &[f64; 6]) -> (f64, f64) {
+    const DECIMALS: f64 = 0.1;
+    let largest = wanted.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
+    let each = wanted.iter().zip(found).enumerate().map(|(at, (a, b))| {
+        let own = (a.abs() + DECIMALS * largest).min(largest);
+        ((b - a).abs(), if at < 3 { own } else { largest })
+    });
+    let share = |(off, size): &(f64, f64)| off / size.max(f64::MIN_POSITIVE);
+    each.max_by(|p, q| share(p).total_cmp(&share(q))).unwrap_or_default()
 }

@@ -3,7 +3,7 @@
 use super::facts::JointFacts;
 use super::row::Look;
 use crate::design::{self, Design, Drawn, Geometry};
-use crate::dynamics::{Coupling, Fit};
+use crate::dynamics::{Coupling, Fit, Moments};
 use crate::handover::fault::EmitFault;
 use crate::handover::fills::{Fills, joint_figures};
 use crate::handover::stand_in::bodies::as_given;
@@ -15,7 +15,7 @@ use crate::handover::stand_in::{
     Ask, Coupled, Draws, Form, Jaw, JointFigures, Plan, Request, StandIn, jaw, one_joint,
 };
 use crate::handover::whole;
-use crate::robot::{Format, TreeJoint};
+use crate::robot::{Format, Inertial, TreeJoint};
 use crate::study::{self, Check};
 
 /// A design with all that was found for it.
@@ -39,6 +39,8 @@ pub(super) struct Expected<'a, G: Draws = Geometry> {
     pub(super) plan: Plan,
     /// The relations of crank and joint that `emit` may have written, one for each fit; none but in the coupled form.
     pub(super) coupled: Vec<Relation>,
+    /// The crank as the design gives it, in its own frame of the drawing; of a planar four-bar.
+    pub(super) own_crank: Option<Moments>,
     /// A gripper's fingers.
     pub(super) jaw: Option<Jaw>,
     /// Whether the design says how high along the joint axis the pins stand: lengths of a jaw's linkage do not.
@@ -62,6 +64,8 @@ pub(super) struct ExpectedCrank {
     pub(super) at: Option<[f64; 3]>,
     /// Of its joint, kg m²; `None` where that has none.
     pub(super) armature: Option<f64>,
+    /// What it weighs in its link's frame, with what the design's other parts give it; `None` where that is not known.
+    pub(super) body: Option<Inertial>,
 }
 
 impl ExpectedCrank {
@@ -74,6 +78,7 @@ impl ExpectedCrank {
             axis: robot.axis.map(|x| robot.motor_sign * x),
             at: robot.motor_at.or(kept.map(|kept| kept.motor)),
             armature: bodies.filter(|_| !has_own_rotor).map(|bodies| bodies.armature),
+            body: kept.map(|kept| kept.crank),
         }
     }
 }
@@ -81,7 +86,7 @@ impl ExpectedCrank {
 impl From<&TreeJoint> for ExpectedCrank {
     fn from(joint: &TreeJoint) -> Self {
         let armature = joint.properties.armature;
-        Self { axis: joint.axis, at: Some(joint.origin), armature }
+        Self { axis: joint.axis, at: Some(joint.origin), armature, body: None }
     }
 }
 
@@ -157,6 +162,9 @@ impl<'a> DesignSide<'a, Drawn> {
         let crank = crank
             .as_ref()
             .map_or_else(|| ExpectedCrank::parallel(robot, &plan), ExpectedCrank::from);
+        let link = || one_joint::crank_link(&request, robot, figures);
+        let body = if form == Form::Coupled { link().map(|link| link.inertial) } else { None };
+        let crank = ExpectedCrank { body: crank.body.or(body), ..crank };
         let coupled = coupled.collect();
         Some(Expected {
             side: self,
@@ -165,6 +173,7 @@ impl<'a> DesignSide<'a, Drawn> {
             joint,
             plan,
             coupled,
+            own_crank: None,
             jaw: None,
             tells_heights: true,
             crank,
@@ -204,6 +213,8 @@ impl<'a> DesignSide<'a> {
         let StandIn { plan, jaw, .. } = stand_in;
         let tells_heights = jaw.is_none() || self.design.geometry.pivots.is_some();
         let crank = ExpectedCrank::parallel(robot, &plan);
+        let drive = study::drive_on(self.design, Some(robot), &self.check.zero);
+        let own_crank = drive.and_then(|drive| drive.masses.with_bars().crank);
         Some(Expected {
             side: self,
             robot,
@@ -211,6 +222,7 @@ impl<'a> DesignSide<'a> {
             joint,
             plan,
             coupled,
+            own_crank: own_crank.as_ref().map(Moments::from),
             jaw,
             tells_heights,
             crank,

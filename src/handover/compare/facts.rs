@@ -25,7 +25,7 @@ pub(super) struct JointFacts<'a> {
     pub(super) origin: Vector3<f64>,
     /// The child link's frame at reading 0, seen from the parent's orientation in that point.
     pub(super) child_frame: Isometry3<f64>,
-    /// The first that drives it.
+    /// The first that drives it and is not switched off, else the first.
     pub(super) actuator: Option<&'a FileActuator>,
 }
 
@@ -52,7 +52,7 @@ impl<'a> JointFacts<'a> {
             axis: frame.rotation.inverse() * joint.axis,
             origin: frame.inverse_transform_point(&joint.anchor).coords,
             child_frame: aligned.inverse() * turned,
-            actuator: robot.actuators.iter().find(|actuator| actuator.joint == id),
+            actuator: robot.actuator_of(id),
         })
     }
 
@@ -161,7 +161,7 @@ pub(super) fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
 }
 
 /// Itself first; each once, also where fixed joints go round in a ring.
-fn rigid_with(robot: &Robot, link: LinkId) -> Vec<LinkId> {
+pub(super) fn rigid_with(robot: &Robot, link: LinkId) -> Vec<LinkId> {
     let mut found = vec![link];
     let mut next = 0;
     while let Some(at) = found.get(next).copied() {

@@ -2,6 +2,7 @@
 
 use nalgebra::Vector3;
 
+use super::acting;
 use super::bodies::BodyState;
 use super::expected::{Held, has_rotor};
 use super::facts::JointFacts;
@@ -33,14 +34,24 @@ pub(super) fn joint_rows<G: Draws>(held: &Held<'_, G>, form: Form) -> Vec<Row> {
     let driven = limit_rows(held).into_iter().chain(bounds);
     rows.extend(driven.map(|row| if form == Form::Direct { row } else { left_to_motor(row) }));
     // With a crank of its own the losses are shared between the two: `kept` has both together.
+    rows.extend(acting::own_rows(facts));
     if form == Form::Direct {
         rows.extend(loss_rows(held));
         let told = [&STRONGER_EFFORT, &SPRING, &SPRING_REST];
         let of = |one: &Quantity| one.against(facts, [None, one.of(facts)], look.sides);
-        rows.extend(told.into_iter().filter_map(of));
+        rows.extend(told.into_iter().filter_map(of).map(left_open));
         rows.extend(target_rows(held));
     }
     rows
+}
+
+/// A spring turns the joint, and no design says of one.
+fn left_open(mut row: Row) -> Row {
+    if row.quantity == SPRING.name {
+        row.outcome = RowOutcome::Undecided;
+        row.why = format!("a spring acts on it: {}", acting::ALSO);
+    }
+    row
 }
 
 /// The ends of what a position controller may be told, where that keeps the joint from a part of its stroke.

@@ -4,12 +4,15 @@ use std::f64::consts::TAU;
 
 use nalgebra::Vector3;
 
+use super::acting;
 use super::expected::{Expected, Held};
 use super::facts::JointFacts;
 use super::follower::drawn_turn;
 use super::joint::axis_row;
 use super::measure::Measure;
-use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, VELOCITY};
+use super::quantity::{
+    ARMATURE, DAMPING, EFFORT, FRICTION, LOWER, POSITION_GAIN, UPPER, VELOCITY, VELOCITY_GAIN,
+};
 use super::row::{Look, Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
@@ -29,6 +32,9 @@ pub(super) fn crank_rows<G: Draws>(held: &Held<'_, G>, all: Together<'_>) -> Vec
     let mut rows = vec![axis_row(row, look, axis, crank)];
     rows.extend(motor_place(held));
     rows.extend(motor_rows(held, all));
+    rows.extend(super::kept_bodies::crank_rows(held));
+    let own = acting::own_rows(crank).into_iter().map(|row| row.of(&crank.joint.name));
+    rows.extend(own);
     rows
 }
 
@@ -114,7 +120,11 @@ fn motor_rows<G: Draws>(held: &Held<'_, G>, all: Together<'_>) -> Vec<Row> {
         VELOCITY.named(crank, [motor.max_speed, VELOCITY.of(crank)], look.sides),
         ARMATURE.named(crank, [armature, own_armature], look.sides),
     ];
-    rows.into_iter().flatten().collect()
+    let gains = [(&POSITION_GAIN, motor.position_gain), (&VELOCITY_GAIN, motor.velocity_gain)];
+    let gains = gains.into_iter().filter_map(|(gain, wanted)| {
+        gain.of(crank).and_then(|found| gain.named(crank, [wanted, Some(found)], look.sides))
+    });
+    rows.into_iter().flatten().chain(gains).collect()
 }
 
 /// How far the file's relation of crank and joint is off the nearest of those that belong to the design, over the joint's
@@ -143,6 +153,25 @@ pub(super) fn coupling_row<G: Draws>(
     Some(row.explained(&clause))
 }
 
+/// Ends of a coupled crank's own that stop it before the joint is at its limits; further out they stop nothing.
+pub(super) fn stop_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
+    let Held { look, expected, facts: crank } = *held;
+    let Some([low, high]) = crank.joint.limit else { return Vec::new() };
+    let ends = expected.coupled.iter().map(|relation| {
+        let [a, b] = expected.figures.limit.map(|limit| relation.crank(limit.angle));
+        [a.min(b), a.max(b)]
+    });
+    // Of the relations that belong to the design the one that asks for the shortest way.
+    let Some([first, last]) = ends.reduce(|a, b| [a[0].max(b[0]), a[1].min(b[1])]) else {
+        return Vec::new();
+    };
+    let stops = [(&LOWER, first, first.max(low)), (&UPPER, last, last.min(high))];
+    let rows = stops.into_iter().filter_map(|(end, wanted, found)| {
+        end.named(crank, [Some(wanted), Some(found)], look.sides)
+    });
+    rows.collect()
+}
+
 /// The joint reading where the two relations are furthest apart, and by how much, rad.
 fn furthest_off<G: Draws>(
     expected: &Expected<'_, G>,
@@ -165,9 +194,29 @@ pub(super) fn loop_rows(held: &Held<'_>, found: &FourBarLoop) -> Vec<Row> {
     let (pin, gap) = found.gap();
     let drawn = Row::new("gap", Measure::Length).of(&pin.name).at(line_of(facts.robot, pin.place));
     rows.extend(number(drawn, [Some(0.0), Some(gap)], look.sides, true));
+    rows.extend(tilt_rows(look, facts, found));
     rows.extend(pose_rows(held, found));
     rows.extend(motor_limits(held, found));
     rows
+}
+
+/// How far the rod's own hinges stand from the joint's direction: what is judged turns in a plane.
+fn tilt_rows(look: Look<'_>, facts: &JointFacts<'_>, found: &FourBarLoop) -> Vec<Row> {
+    let [_, crank, rocker, _] = &found.pins;
+    let rows = [crank, rocker].into_iter().filter_map(|pin| {
+        let row = Row::new("tilt of the axis", Measure::Angle).of(&pin.name);
+        let row = row.at(line_of(facts.robot, pin.place));
+        near(row, [0.0, pin.tilt?], Measure::Direction.allowed(1.0), look)
+    });
+    rows.collect()
+}
+
+/// Two angles that whole turns do not change, so far off at most.
+fn near(row: Row, [first, second]: [f64; 2], allowed: f64, look: Look<'_>) -> Option<Row> {
+    let row = number(row, [Some(first), Some(second)], look.sides, true)?;
+    let mut row = row.judged(libm::remainder(second - first, TAU), allowed, look.sides);
+    row.why = if row.differs() { row.why } else { String::new() };
+    Some(row)
 }
 
 pub(super) fn length_rows(
@@ -202,14 +251,10 @@ pub(super) fn pose_row(
     look: Look<'_>,
     facts: &JointFacts<'_>,
     quantity: &'static str,
-    [first, second]: [f64; 2],
+    both: [f64; 2],
     allowed: f64,
 ) -> Option<Row> {
-    let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
-    let row = number(row, [Some(first), Some(second)], look.sides, true)?;
-    let mut row = row.judged(libm::remainder(second - first, TAU), allowed, look.sides);
-    row.why = if row.differs() { row.why } else { String::new() };
-    Some(row)
+    near(Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint)), both, allowed, look)
 }
 
 /// The rocker where the design has it at the drawn crank angle, and the joint's reading there.

@@ -15,6 +15,7 @@ mod form;
 mod jaw;
 mod joint;
 mod kept;
+mod kept_bodies;
 mod measure;
 mod missing;
 mod motor_rows;
@@ -29,7 +30,7 @@ use serde::Serialize;
 
 use crate::design::{Design, Geometry};
 use crate::equivalence::Verdict;
-use crate::robot::{Format, JointId, Robot};
+use crate::robot::{Format, JointId, Remark, Robot};
 use crate::study::Check;
 
 use super::fault::EmitFault;
@@ -183,7 +184,23 @@ trait Compares: Fills {
 }
 
 impl ComparedFile {
-    fn new(robot: &Robot, joints: Vec<ComparedJoint>) -> Self {
+    fn new(robot: &Robot, mut joints: Vec<ComparedJoint>) -> Self {
+        for one in &mut joints {
+            let soft = joint_named(robot, &one.joint).and_then(|id| robot.joints.get(id));
+            let soft = soft.filter(|joint| !joint.soft.is_empty());
+            one.notes.extend(soft.map(|joint| {
+                format!("its limits give way further than by the engine's defaults, which is not compared ({})", joint.soft)
+            }));
+        }
+        let place = |one: &Remark| format!("{}: {}", robot.whereabouts(one.place), one.message);
+        let unread = (robot.unread > 0).then(|| {
+            format!(
+                "what the file includes or an engine makes ({} of it) is not read",
+                robot.unread
+            )
+        });
+        let told = robot.settings.iter().map(place).chain(unread);
+        joints.first_mut().into_iter().for_each(|first| first.notes.extend(told.clone()));
         Self { file: path(robot), format: robot.format.name(), joints }
     }
 }
@@ -314,9 +331,10 @@ fn coupled_rows<G: Draws>(
     let of_crank = Held { look, expected, facts: &crank };
     let coupling = kept::coupling_row(&of_crank, relation);
     let all = Together::of(expected, facts, Some(&crank), None);
+    let stops = kept::stop_rows(&of_crank);
     let losses = kept::loss_rows(look, expected, all);
     let rows = kept::crank_rows(&of_crank, all);
-    coupling.into_iter().chain(losses).chain(rows).collect()
+    coupling.into_iter().chain(stops).chain(losses).chain(rows).collect()
 }
 
 fn closed_rows(held: &Held<'_>, found: &FoundLoop, bar: &FourBarLoop) -> Vec<Row> {
@@ -326,6 +344,7 @@ fn closed_rows(held: &Held<'_>, found: &FoundLoop, bar: &FourBarLoop) -> Vec<Row
         bar.crank_joint().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
     let all = Together::of(expected, facts, crank.as_ref(), Some(found));
     rows.extend(kept::loss_rows(look, expected, all));
+    rows.extend(kept_bodies::rod_rows(look, expected, facts.robot, bar));
     if let Some(crank) = &crank {
         rows.extend(kept::crank_rows(&Held { facts: crank, ..*held }, all));
     }

@@ -10,7 +10,7 @@ use crate::robot::{Format, JointKind};
 
 /// One figure of a joint.
 pub(super) struct Quantity {
-    name: &'static str,
+    pub(super) name: &'static str,
     pub(super) measure: Measure,
     spot: Spot,
     holds: fn(Format) -> bool,

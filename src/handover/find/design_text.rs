@@ -178,7 +178,7 @@ fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a FileJoint> {
 
 fn actuator(parts: &DesignParts<'_>) -> String {
     let Some(joint) = motor_joint(parts).filter(|_| !follows(parts)) else { return String::new() };
-    let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
+    let actuator = parts.found.motor().and_then(|motor| parts.robot.actuator_of(motor));
     let stops = stops(parts, joint);
     MotorSide::new(joint, actuator.map(|a| &a.properties), losses(parts, joint)).text(stops)
 }

@@ -120,7 +120,7 @@ struct Slide {
 impl Slide {
     fn new(robot: &Robot, pin: &LoopPin) -> Option<Self> {
         let (joint, along) = (pin.joint?, pin.slide?);
-        let gear = robot.actuators.iter().find(|one| one.joint == joint).map(|one| one.gear);
+        let gear = robot.actuator_of(joint).map(|one| one.gear);
         let (lead, has_no_screw) = lead_of(gear);
         let drawn_at = robot.joints.get(joint)?.drawn_at;
         Some(Self { joint, along, drawn_at, lead, has_no_screw })

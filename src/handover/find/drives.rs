@@ -50,7 +50,7 @@ pub(super) fn line(robot: &Robot, place: Place) -> String {
     if place.document == 0 { format!("line {rest}") } else { format!("{file}:{rest}") }
 }
 
-/// The drives of a robot, by joint.
+/// The drives of a robot that are not switched off, by joint.
 #[derive(Debug)]
 pub(super) struct Drives {
     by_joint: HashMap<JointId, Vec<JointDrive>>,
@@ -147,10 +147,11 @@ impl Drives {
 
 fn by_joint(robot: &Robot) -> HashMap<JointId, Vec<JointDrive>> {
     let mut found: HashMap<JointId, Vec<JointDrive>> = HashMap::new();
-    for (at, actuator) in robot.actuators.iter().enumerate() {
+    for (at, actuator) in robot.actuators.iter().enumerate().filter(|(_, one)| !one.is_off) {
         found.entry(actuator.joint).or_default().push(JointDrive::Actuator(at));
     }
-    for (at, drive) in robot.shared_drives.iter().enumerate() {
+    let shared = robot.shared_drives.iter().enumerate();
+    for (at, drive) in shared.filter(|(_, one)| !one.actuator.is_off) {
         for (joint, _) in &drive.joints {
             found.entry(*joint).or_default().push(JointDrive::Shared(at));
         }

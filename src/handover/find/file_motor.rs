@@ -11,7 +11,7 @@ use crate::robot::{Robot, SharedDrive};
 /// Of the motor's joint of a drive that is no planar four-bar; `None` where it has none.
 pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> Option<MotorSide> {
     let joint = robot.joints.get(found.motor?)?;
-    let actuator = robot.actuators.iter().find(|one| Some(one.joint) == found.motor);
+    let actuator = found.motor.and_then(|motor| robot.actuator_of(motor));
     let lost = Losses::of_rod(robot, ring, found).behind(per_reading(found));
     let losses = [
         joint.damping.unwrap_or(0.0) + lost.damping,

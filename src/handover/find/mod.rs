@@ -148,7 +148,7 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
         point_drives: point_drives(robot, options.preset),
         two_joint_loops: find_two_joints(robot, options),
         unread: robot.unread,
-        remarks: robot.remarks.iter().map(remark).collect(),
+        remarks: robot.remarks.iter().chain(&robot.settings).map(remark).collect(),
     }
 }
 

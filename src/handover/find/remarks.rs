@@ -77,6 +77,7 @@ pub(super) fn remarks(
         out.push(drawn_open(pin, gap));
     }
     out.extend(soft(robot, found));
+    out.extend(soft_limits(robot, found));
     if let Some((kind, off)) = nature.and_then(|n| n.near)
         && off > 1e-5
         && anchored(robot, found)
@@ -146,6 +147,22 @@ fn soft(robot: &Robot, found: &FourBarLoop) -> Option<Obstacle> {
         crate::units::number(softness)
     );
     Some(Obstacle::new("soft_loop", why))
+}
+
+/// Limits of crank and driven joint that give way: the stroke ends at them, what the engine makes of it does not.
+fn soft_limits(robot: &Robot, found: &FourBarLoop) -> Vec<Obstacle> {
+    let ends = [found.crank_joint(), found.joint()].into_iter().flatten();
+    let ends = ends.filter_map(|id| robot.joints.get(id)).filter(|joint| !joint.soft.is_empty());
+    let told = ends.map(|joint| {
+        let why = format!(
+            "the limits of joint {:?} ({}) give way further than by the engine's defaults ({}): what is judged ends at them",
+            joint.name,
+            super::drives::line(robot, joint.place),
+            joint.soft
+        );
+        Obstacle::new("left_out", why)
+    });
+    told.collect()
 }
 
 /// A pin is closed by one point of one body, which an engine carries over to the other in the drawn pose.

@@ -1,5 +1,5 @@
 //! What acts on a loop's joints and is no part of the linkage: tendons that spring, brake or stop, equalities that hold still,
-//! springs and dampers whose figures are not read.
+//! springs and dampers whose figures are not read, links that no force moves.
 //!
 //! None of it is in a drive's figures, and no direct joint would keep it.
 
@@ -78,5 +78,20 @@ pub(super) fn restraints(robot: &Robot, joints: &[JointId]) -> Vec<Obstacle> {
         );
         Obstacle::new("unread_figures", why)
     });
-    tendons.chain(held).chain(unread).collect()
+    tendons.chain(held).chain(unread).chain(fixed(robot, joints)).collect()
+}
+
+/// The first joint whose child no force moves.
+fn fixed(robot: &Robot, joints: &[JointId]) -> Option<Obstacle> {
+    let own = joints.iter().filter_map(|id| robot.joints.get(*id));
+    own.filter_map(|joint| robot.links.get(joint.child)).find_map(|link| {
+        let by = link.influences.iter().find(|one| one.holds)?;
+        let why = format!(
+            "{} ({}) holds link {:?} where it is: the loop does not move",
+            by.what,
+            line(robot, by.place),
+            link.name
+        );
+        Some(Obstacle::new("held_still", why))
+    })
 }

@@ -96,13 +96,17 @@ pub(super) fn motors(Look { robot, drives, told, .. }: Look<'_>, ring: &Ring) ->
     if !driven.is_empty() {
         return driven;
     }
+    let led = told.motors.iter().filter_map(|name| robot.joint_named(name));
+    let led: Vec<JointId> = led.collect();
     each(&|joint| {
-        let leader = drives.leader(joint)?;
+        let told = led.iter().copied().find(|leader| drives.tied(*leader, joint));
+        let leader = told.or_else(|| drives.leader(joint))?;
         let name = robot.joint_name(leader);
         let at = drives
             .tie_of(joint)
             .map_or(String::new(), |place| format!(" ({})", line(robot, place)));
-        Some((format!("it is tied to the driven joint {name:?}{at}"), Some(leader)))
+        let how = if told.is_some() { "joint that is told," } else { "driven joint" };
+        Some((format!("it is tied to the {how} {name:?}{at}"), Some(leader)))
     })
 }
 

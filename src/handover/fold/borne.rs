@@ -26,11 +26,33 @@ pub(super) fn look(cut: &Cut<'_>, changes: &mut Changes) {
         }
     }
     on_joints(cut, changes);
+    lightened(cut, changes);
     if !contacts.is_empty() {
         changes.notes.push(format!(
             "the contact of the linkage's own bars goes with them: {}",
             contacts.join(", ")
         ));
+    }
+}
+
+/// What takes weight from a body that takes over the mass of one which goes, and took none from that: the mass would weigh otherwise.
+fn lightened(cut: &Cut<'_>, changes: &mut Changes) {
+    let links = |id: &LinkId| cut.robot.links.get(*id);
+    let weighs = |link: &&FileLink| link.inertial.is_some_and(|inertial| inertial.mass > 0.0);
+    let goes: Vec<&FileLink> = cut.gone.links.iter().filter_map(links).filter(weighs).collect();
+    let stays = cut.new.links.iter().filter(|(id, _)| !cut.gone.links.contains(id));
+    for taker in stays.filter_map(|(id, _)| links(id)) {
+        for one in taker.influences.iter().filter(|one| !one.holds) {
+            let has = |link: &&&FileLink| link.influences.iter().any(|own| own.key() == one.key());
+            let Some(link) = goes.iter().find(|link| !has(link)) else { continue };
+            let why = format!(
+                "{} of {:?} would act on the mass of {:?} too, which it takes over",
+                one.what, taker.name, link.name
+            );
+            let lost = format!("the weight of {:?}", link.name);
+            let help = "give both the same, or none";
+            lose(cut, one.place, &lost, (why, help), changes);
+        }
     }
 }
 
@@ -190,9 +212,10 @@ fn sweep<'a>(cut: &Cut<'a>, link: Element<'a>, found: &mut Vec<(Element<'a>, Str
             (Format::Urdf, "inertial" | "visual" | "collision") => {}
             (
                 Format::Sdformat,
-                "pose" | "inertial" | "visual" | "collision" | "self_collide" | "velocity_decay"
-                | "must_be_base_link",
+                "pose" | "inertial" | "visual" | "collision" | "self_collide" | "must_be_base_link",
             ) => {}
+            (Format::Sdformat, "velocity_decay")
+                if child.children().all(|c| is_zero(&c.text())) => {}
             (Format::Sdformat, "gravity") if !matches!(child.text().trim(), "0" | "false") => {}
             (_, name) => {
                 let called = child.value("name").map_or(String::new(), |n| format!(" {n:?}"));

@@ -306,6 +306,10 @@ pub(super) fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Ch
         if limited || element.value("limited").is_some() || job.driven.limit.is_none() {
             changes.edits.set(element, "limited", "true");
         }
+        // The ends are where the joint stops.
+        if job.driven.limit_margin != 0.0 {
+            changes.edits.set(element, "margin", "0");
+        }
     }
     effort(job, element, limited, changes);
     for (key, known, new) in [

@@ -43,7 +43,9 @@ use super::stand_in::in_file::{FileDrive, Motion};
 use super::{ActuatorUnits, Form, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
-use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, JointKind, Robot};
+use crate::robot::{
+    Document, Edits, Element, FileJoint, Format, Inertial, JointKind, Remark, Robot,
+};
 
 use cut::{Cut, MovedMotor, Onto, Part};
 use gone::{Gone, GoneBytes};
@@ -114,7 +116,10 @@ impl Changes {
             return Err(self.faults);
         }
         let text = self.edits.apply(cut.document).map_err(|overlap| vec![overlaps(&overlap.1)])?;
-        Ok((text, [cut.new.notes.clone(), self.notes].concat()))
+        let robot = cut.robot;
+        let told = |one: &Remark| format!("{}: {}", robot.whereabouts(one.place), one.message);
+        let settings = robot.settings.iter().map(told).collect();
+        Ok((text, [cut.new.notes.clone(), self.notes, settings].concat()))
     }
 }
 

@@ -28,6 +28,9 @@ const TYPES: [(&str, (JointKind, bool)); 10] = [
     ("piston", (JointKind::Other, false)),
 ];
 
+/// The format's stiffness of a stop where none is written, N m/rad.
+const STIFF: f64 = 1e8;
+
 /// One joint with what its names are looked up in.
 struct Source<'e, 'a> {
     entities: &'e Entities<'a>,
@@ -90,8 +93,23 @@ impl Reading {
             },
             stiffness: stiffness.filter(|stiffness| *stiffness > 0.0),
             spring_reference: rest.unwrap_or(0.0),
+            unread: engine_motor(element),
+            soft: self.soft(element),
             ..FileJoint::bare(Place::from(element), kind?.0, [parent, child])
         })
+    }
+
+    /// What makes the limits give way: the format's stiffness of a stop, and an engine's own figures.
+    fn soft(&mut self, joint: Element<'_>) -> String {
+        let limit = joint.child("axis").and_then(|axis| axis.child("limit"));
+        let stiffness = limit.and_then(|limit| self.child_number(limit, "stiffness"));
+        let is_soft = stiffness.is_some_and(|stiffness| (0.0..STIFF).contains(&stiffness));
+        let engine = joint.child("physics").is_some_and(|physics| {
+            physics.descendants().any(|one| matches!(one.name(), "cfm" | "erp"))
+        });
+        let all = [(is_soft, "<stiffness> of <limit>"), (engine, "<cfm>, <erp> of <physics>")];
+        let all = all.into_iter().filter(|(is_there, _)| *is_there).map(|(_, what)| what);
+        all.collect::<Vec<_>>().join(" and ")
     }
 
     /// What the gearbox joints couple: the turns of parent and child against the reference body, θ₂ = −ratio·θ₁.
@@ -307,5 +325,17 @@ impl Reading {
             links.push(FileLink::bare("world".to_owned(), Place::from(root)));
             links.len() - 1
         })
+    }
+}
+
+/// A motor of the physics engine's own, which has torque; empty without one.
+fn engine_motor(joint: Element<'_>) -> String {
+    let ode = joint.child("physics").and_then(|physics| physics.child("ode"));
+    let force = ode.and_then(|ode| ode.child("max_force"));
+    let acts = force.is_some_and(|force| force.text().parse() != Ok(0.0));
+    if acts {
+        "a motor of the engine's own (<max_force> of <physics>)".to_owned()
+    } else {
+        String::new()
     }
 }

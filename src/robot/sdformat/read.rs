@@ -13,9 +13,10 @@ use super::reading::{Reading, figures, is_true};
 use super::scope::{Entities, Entity, EntityKind};
 use crate::diagnostic::Diagnostic;
 use crate::robot::document::Element;
+use crate::robot::influence::{Fitting, Influence};
 use crate::robot::link_shapes::shapes;
-use crate::robot::model::{FileLink, Fitting, LinkShape, Robot};
-use crate::robot::place::Place;
+use crate::robot::model::{FileLink, LinkShape, Robot};
+use crate::robot::place::{Place, Remark};
 use crate::robot::properties::Inertial;
 use crate::robot::values::{Faults, Written, shown};
 
@@ -27,6 +28,7 @@ pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>
     reading.links(&entities, &frames);
     reading.joints(&entities, &frames);
     reading.gearboxes(&entities, &frames);
+    reading.surroundings(root);
     let Reading { mut robot, mut faults, .. } = reading;
     if robot.links.is_empty() && entities.includes == 0 {
         let help = "an SDFormat file holds a <model> with at least one <link>";
@@ -53,8 +55,24 @@ impl Reading {
                     fittings: fittings(entity.element),
                     sites: Vec::new(),
                     is_handle: false,
+                    influences: influences(entity.element),
                 });
             }
+        }
+    }
+
+    /// A world without gravity, or with wind on some of it.
+    fn surroundings(&mut self, root: Element<'_>) {
+        let blown = root.descendants().find(|one| says(*one, "enable_wind", true).is_some());
+        if let Some(blown) = blown {
+            let message = "wind acts on it, which is in no figure".to_owned();
+            self.robot.settings.push(Remark { place: Place::from(blown), message });
+        }
+        let gravity = root.child("world").and_then(|world| world.child("gravity"));
+        let Some(gravity) = gravity else { return };
+        if self.faults.finite::<3>("gravity", &Written::inside(gravity)) == Some([0.0; 3]) {
+            let message = "gravity is none here: no link weighs anything".to_owned();
+            self.robot.settings.push(Remark { place: Place::from(gravity), message });
         }
     }
 
@@ -110,6 +128,39 @@ fn fittings(link: Element<'_>) -> Vec<Fitting> {
         Fitting { place: Place::from(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
     };
     found.map(fitting).collect()
+}
+
+/// What link and models around it say of how it moves besides its joints.
+fn influences(link: Element<'_>) -> Vec<Influence> {
+    let influence = |(element, what, holds): (Element<'_>, &str, bool)| Influence {
+        place: Place::from(element),
+        what: what.to_owned(),
+        holds,
+    };
+    let own = [
+        says(link, "gravity", false).map(|at| (at, "<gravity>false", false)),
+        says(link, "kinematic", true).map(|at| (at, "<kinematic>true", true)),
+        link.child("velocity_decay")
+            .filter(|decay| brakes(*decay))
+            .map(|at| (at, "<velocity_decay>", false)),
+    ];
+    let around = std::iter::successors(link.parent(), |one| one.parent());
+    let fixed = around.filter(|one| one.name() == "model");
+    let fixed = fixed.filter_map(|model| says(model, "static", true));
+    let fixed = fixed.map(|at| (at, "<static>true", true));
+    own.into_iter().flatten().chain(fixed).map(influence).collect()
+}
+
+/// Whether a share of the link's speed is taken from it at every step.
+fn brakes(decay: Element<'_>) -> bool {
+    decay.children().any(|share| share.text().parse() != Ok(0.0))
+}
+
+/// The child of this name that says yes, or no.
+fn says<'a>(element: Element<'a>, name: &str, word: bool) -> Option<Element<'a>> {
+    let child = element.child(name)?;
+    let text = child.text();
+    (!text.is_empty() && is_true(&text) == word).then_some(child)
 }
 
 /// Mass properties that the engine makes from the shapes.

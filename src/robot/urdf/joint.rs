@@ -41,6 +41,7 @@ impl<'a> Urdf<'a> {
         let [effort, velocity] = self.bounds(element);
         let [damping, friction] = self.dynamics(element);
         let mimic = element.child("mimic").and_then(|mimic| self.mimic(element, mimic));
+        let soft_limits = self.soft_limits(element);
         let (Some((kind, _)), Some(axis)) = (kind, axis) else { return };
         let (Some((parent, _)), Some((child, child_name))) = (parent, child) else { return };
         self.placements.push((origin, child_name));
@@ -56,6 +57,7 @@ impl<'a> Urdf<'a> {
                 mimic,
                 ..JointProperties::default()
             },
+            soft_limits,
             ..FileJoint::bare(Place::from(element), kind, [parent, child])
         });
     }
@@ -130,6 +132,14 @@ impl<'a> Urdf<'a> {
             self.remark(limit, what);
             None
         })
+    }
+
+    /// Where the format's safety controller is to keep the joint; 0 for an end that is not written where the other is.
+    fn soft_limits(&mut self, joint: Element<'a>) -> Option<[f64; 2]> {
+        let controller = joint.child("safety_controller")?;
+        let ends = ["soft_lower_limit", "soft_upper_limit"]
+            .map(|name| self.attribute_number(controller, name));
+        (ends != [None; 2]).then(|| ends.map(|end| end.unwrap_or(0.0)))
     }
 
     fn bounds(&mut self, element: Element<'a>) -> [Option<f64>; 2] {

@@ -15,9 +15,10 @@ use crate::diagnostic::Diagnostic;
 use crate::numeric::parallel::both;
 use crate::robot::document::Element;
 use crate::robot::format::Format;
+use crate::robot::influence::{Fitting, Influence};
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{
-    DriveThrough, FileActuator, FileLink, Fitting, JointId, LinkId, LinkShape, Robot, SharedDrive,
+    DriveThrough, FileActuator, FileLink, JointId, LinkId, LinkShape, Robot, SharedDrive,
 };
 use crate::robot::place::Place;
 use crate::robot::properties::{ActuatorProperties, Inertial, JointProperties};
@@ -66,7 +67,10 @@ impl<'a> Urdf<'a> {
         for transmission in root.children_named("transmission") {
             self.transmission(transmission);
         }
-        root.children_named("gazebo").for_each(|block| self.sensors(block));
+        for block in root.children_named("gazebo") {
+            self.sensors(block);
+            self.simulated(block);
+        }
     }
 
     /// What the links weigh and how the joints stand, side by side: most of the work of a large file.
@@ -183,6 +187,28 @@ impl<'a> Urdf<'a> {
         }
     }
 
+    /// What a simulator's own block does to a link, or without a name to all.
+    fn simulated(&mut self, block: Element<'a>) {
+        let name = block.value("reference").unwrap_or_default();
+        let is_meant = |link: &&mut FileLink| name.is_empty() || link.name == name;
+        let found: Vec<Influence> = block.children().filter_map(influence).collect();
+        for link in self.robot.links.iter_mut().filter(is_meant).filter(|_| !found.is_empty()) {
+            link.influences.extend(found.iter().cloned());
+        }
+        let Some(joint) = self.joint_id(&name).and_then(|id| self.robot.joints.get_mut(id)) else {
+            return;
+        };
+        let spring = block.child("springStiffness").filter(|one| one.text().parse() != Ok(0.0));
+        if spring.is_some() {
+            let and = if joint.unread.is_empty() { "" } else { " and " };
+            joint.unread =
+                format!("{}{and}a spring of the simulator's (<springStiffness>)", joint.unread);
+        }
+        if block.children().any(|one| matches!(one.name(), "stopCfm" | "stopErp")) {
+            "<stopCfm>, <stopErp>".clone_into(&mut joint.soft);
+        }
+    }
+
     fn transmission(&mut self, element: Element<'a>) {
         let joints: Vec<Element<'a>> = element.children_named("joint").collect();
         let actuators: Vec<Element<'a>> = element.children_named("actuator").collect();
@@ -270,6 +296,20 @@ fn called(element: Element<'_>) -> String {
         Some((kind, name)) => format!("the <{}> of {kind} \"{}\"", element.name(), shown(&name)),
         None => format!("a <{}>", element.name()),
     }
+}
+
+/// What one element of a simulator's own block does to a link.
+fn influence(element: Element<'_>) -> Option<Influence> {
+    let text = element.text();
+    let is_true = matches!(text.trim(), "1" | "true" | "True");
+    let (does, holds) = match element.name() {
+        "static" | "kinematic" => (is_true, true),
+        "gravity" => (!is_true, false),
+        "turnGravityOff" => (is_true, false),
+        _ => return None,
+    };
+    let what = format!("<{}>{}", element.name(), shown(text.trim()));
+    does.then(|| Influence { place: Place::from(element), what, holds })
 }
 
 /// The first reduction that is written in one of these, else 1; `None` where it is no number.

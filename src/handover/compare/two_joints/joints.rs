@@ -3,6 +3,7 @@
 use super::kept::Kept;
 use super::{Looked, vector};
 use crate::design::TwoJointRobot;
+use crate::handover::compare::acting;
 use crate::handover::compare::bodies::BodyState;
 use crate::handover::compare::facts::JointFacts;
 use crate::handover::compare::joint::{
@@ -45,6 +46,7 @@ impl Looked<'_> {
             rows.extend(self.actuator(axis, facts));
         }
         rows.extend(self.armature(axis, facts));
+        rows.extend(acting::own_rows(facts));
         rows
     }
 

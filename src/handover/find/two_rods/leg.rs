@@ -281,7 +281,7 @@ fn actuator(place: &Place<'_>, [pin, slide, foot]: [&LoopPin; 3]) -> Result<Foun
     }
     let between = q.points[1] - a.points[0];
     let offset = (between - along * along.dot(&between)).norm();
-    let gear = robot.actuators.iter().find(|one| one.joint == joint).map(|one| one.gear);
+    let gear = robot.actuator_of(joint).map(|one| one.gear);
     let (lead, has_no_screw) = lead_of(gear);
     Ok(FoundLeg {
         drawn: DrawnLeg::Actuator {

@@ -131,7 +131,7 @@ pub(super) fn motor_sides(robot: &Robot, found: &TwoRodsInFile) -> [Option<Motor
     [0, 1].map(|k: usize| {
         let id = *found.motors.get(k)?;
         let joint = robot.joints.get(id)?;
-        let actuator = robot.actuators.iter().find(|one| one.joint == id);
+        let actuator = robot.actuator_of(id);
         let losses = [joint.damping.unwrap_or(0.0), joint.friction.unwrap_or(0.0), 0.0];
         let side = MotorSide::new(joint, actuator.map(|one| &one.properties), losses);
         Some(side.geared(*found.per_reading.get(k)?))

@@ -94,8 +94,7 @@ impl<'a> FileDrive<'a> {
     pub(in crate::handover) fn actuators(
         &self,
     ) -> impl Iterator<Item = &'a FileActuator> + use<'a> {
-        let motor = self.motor_joint();
-        self.robot.actuators.iter().filter(move |actuator| Some(actuator.joint) == motor)
+        self.motor_joint().into_iter().flat_map(|motor| self.robot.actuators_of(motor))
     }
 
     /// Armature or damping of these, behind their gears.

@@ -27,8 +27,8 @@ use crate::drive::{Axis, Built, Circle, InputEnd, OneJoint, Vector};
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
-    ActuatorProperties, BorneJoint, ClosingPin, Inertial, JointActuator, Site, Tendon, Through,
-    TreeJoint,
+    ActuatorProperties, BorneJoint, ClosingPin, Inertial, JointActuator, Link, Site, Tendon,
+    Through, TreeJoint,
 };
 
 use super::crank::motor_limits;
@@ -216,6 +216,15 @@ pub(in crate::handover) fn crank_joint(
         InputEnd::Crank { circle, .. } => seat.crank_joint(&circle).ok(),
         InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
     }
+}
+
+/// The crank that a file couples to the joint, with what the rod weighs at its ball; `None` where nothing says so.
+pub(in crate::handover) fn crank_link(
+    request: &Asked<'_>,
+    robot: &RobotJoint,
+    figures: &JointFigures,
+) -> Option<Link> {
+    motor_end(request, robot, figures).ok()?.crank()?.link.clone()
 }
 
 fn motor_end(

@@ -90,7 +90,7 @@ impl TwoJointsInFile<'_> {
     /// The actuators of a motor's joint.
     fn actuators(&self, k: usize) -> impl Iterator<Item = &FileActuator> {
         let motor = self.found.motors.get(k).copied();
-        self.robot.actuators.iter().filter(move |actuator| Some(actuator.joint) == motor)
+        motor.into_iter().flat_map(|motor| self.robot.actuators_of(motor))
     }
 
     /// Armature of a motor's actuators behind their gears, by the reading of its joint.

@@ -3,6 +3,7 @@
 use super::Reading;
 use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
+use super::option::Effect;
 use crate::robot::model::FileActuator;
 use crate::robot::properties::ActuatorProperties;
 
@@ -15,6 +16,8 @@ struct Law {
     is_affine: bool,
     has_ratio: bool,
     has_state: bool,
+    /// Its target is filtered by a time constant.
+    lags: bool,
 }
 
 impl<'a> Reading<'a> {
@@ -53,16 +56,35 @@ impl<'a> Reading<'a> {
         let servo = self.servo(node, law, may_shift);
         let is_made = law.is_fixed && !law.is_affine && !law.has_state;
         let by_signal = matches!(node.tag(), "motor" | "general") && is_made;
+        let control = self.limited(layers, "ctrlrange", "ctrllimited");
+        let group = self.number(layers, "group").unwrap_or(0.0);
         ActuatorProperties {
             gear,
             force: self.limited(layers, "forcerange", "forcelimited"),
-            control: self.limited(layers, "ctrlrange", "ctrllimited"),
+            control: control.filter(|_| self.options.has(Effect::Signal)),
             force_per_signal: by_signal.then_some(law.gain[0]),
             gains: servo.map(|(gains, _)| gains),
             shift: servo.map_or(0.0, |(_, shift)| shift),
             armature: self.number(layers, "armature"),
-            damping: layers.figures("damping").map(|_| damping),
+            damping: layers
+                .figures("damping")
+                .map(|_| damping)
+                .filter(|_| self.options.has(Effect::Damper)),
+            is_off: self.options.are_off(group),
+            unread: self.beyond(layers, law, by_signal || servo.is_some()),
         }
+    }
+
+    /// What it does beyond a torque by its signal or a position control, where those are `read`.
+    fn beyond(&mut self, layers: &Layers<'a>, law: Law, read: bool) -> String {
+        let waits = self.number(layers, "delay").is_some_and(|delay| delay > 0.0);
+        let all = [
+            (!read, "a law of its own"),
+            (read && law.lags, "a lag behind its target (timeconst)"),
+            (waits, "a delay of its signal"),
+        ];
+        let all = all.into_iter().filter(|(is_there, _)| *is_there).map(|(_, what)| what);
+        all.collect::<Vec<_>>().join(" and ")
     }
 
     /// A position controller may take the joint's range for its own, wider or narrower.
@@ -81,6 +103,7 @@ impl<'a> Reading<'a> {
             is_affine: false,
             has_ratio: false,
             has_state: false,
+            lags: false,
         };
         for node in &layers.0 {
             law = self.apply(*node, law);
@@ -116,6 +139,7 @@ impl<'a> Reading<'a> {
                 bias: [0.0; 10],
                 is_fixed: kind == "motor" || law.is_fixed,
                 has_state: kind != "motor" && law.has_state,
+                lags: false,
                 ..law
             },
         }
@@ -137,6 +161,7 @@ impl<'a> Reading<'a> {
         }
         if let Some(kind) = node.own("dyntype") {
             law.has_state = kind.written.text != "none";
+            law.lags = false;
         }
         law
     }
@@ -152,6 +177,7 @@ impl<'a> Reading<'a> {
             *slot = x;
         }
         let ratio: Option<[f64; 1]> = self.own_numbers(node, "dampratio");
+        let lag: Option<[f64; 1]> = self.own_numbers(node, "timeconst");
         Law {
             gain: first(kp),
             bias,
@@ -159,6 +185,7 @@ impl<'a> Reading<'a> {
             is_affine: true,
             has_ratio: law.has_ratio || ratio.is_some_and(|[ratio]| ratio > 0.0),
             has_state: false,
+            lags: lag.map_or(law.lags, |[lag]| lag > 0.0),
         }
     }
 }

@@ -7,7 +7,8 @@ use super::defaults::{ClassId, MAIN};
 use super::include::Node;
 use super::mention::called;
 use crate::robot::document::DEEPEST;
-use crate::robot::model::{FileLink, Fitting, LinkId};
+use crate::robot::influence::{Fitting, Influence};
+use crate::robot::model::{FileLink, LinkId};
 use crate::robot::values::shown;
 
 /// What the engine makes bodies of.
@@ -88,6 +89,7 @@ impl<'a> Reading<'a> {
         let class = self.class(node, "childclass", class);
         let parts = self.parts(node, class);
         let shapes = parts.geoms.iter().map(|geom| self.shape(geom)).collect();
+        let influences = self.compensated(node).into_iter().collect();
         self.robot.links.push(FileLink {
             name: node.text("name"),
             place: node.place(),
@@ -98,6 +100,7 @@ impl<'a> Reading<'a> {
             fittings: parts.fittings.iter().map(|node| fitting(*node)).collect(),
             sites: Vec::new(),
             is_handle: node.text("mocap") == "true",
+            influences,
         });
         self.joints_of(node, &parts, [parent, link], pose);
         self.sites(&parts, link);
@@ -107,6 +110,13 @@ impl<'a> Reading<'a> {
             link.inertial = inertial.unwrap_or_default();
         }
         inside(&parts, link, pose, depth + 1)
+    }
+
+    /// That a share of its weight is taken from it, or more than all.
+    fn compensated(&mut self, node: Node<'a>) -> Option<Influence> {
+        self.own_numbers(node, "gravcomp").filter(|[share]| *share != 0.0)?;
+        let what = format!("gravcomp=\"{}\"", shown(&node.text("gravcomp")));
+        Some(Influence { place: node.place(), what, holds: false })
     }
 
     fn body_name(&mut self, node: Node<'a>, link: LinkId) {

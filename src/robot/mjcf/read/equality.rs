@@ -7,6 +7,7 @@ use nalgebra::Point3;
 use super::Reading;
 use super::defaults::{Layers, MAIN};
 use super::include::Node;
+use super::option::Effect;
 use crate::robot::model::{Closure, ClosureKind, JointCoupling, LinkId, Robot, StatedRoles};
 use crate::robot::values::shown;
 
@@ -23,13 +24,13 @@ impl<'a> Reading<'a> {
     pub(super) fn is_active(&mut self, layers: &Layers<'a>) -> bool {
         let value = layers.value("active");
         let word = value.and_then(|value| self.one_of(&value, "active", &["true", "false"]));
-        self.equalities_act && word.as_deref() != Some("false")
+        self.options.has(Effect::Equality) && word.as_deref() != Some("false")
     }
 
     fn closure(&mut self, node: Node<'a>, kind: ClosureKind) {
         let layers = self.layers(node, MAIN, &["equality"]);
         let is_active = self.is_active(&layers);
-        let softness = self.softness(&layers);
+        let softness = self.softness(&layers, ["solref", "solimp"]);
         let by_sites = node.own("site1").is_some() || node.own("site2").is_some();
         let ends = if by_sites { self.by_sites(node) } else { self.by_bodies(node, kind) };
         let Some((links, points)) = ends else { return };
@@ -51,10 +52,14 @@ impl<'a> Reading<'a> {
     ///
     /// The engine's documentation on solver parameters, where a negative reference is a stiffness instead of 1/(τ ζ)²; held
     /// against the engine by hanging a ball on a `connect`.
-    fn softness(&mut self, layers: &Layers<'a>) -> Option<f64> {
-        layers.figures("solref").or_else(|| layers.figures("solimp"))?;
-        let reference = self.leading_of(layers, "solref", DEFAULT_REFERENCE);
-        let impedance = self.leading_of(layers, "solimp", DEFAULT_IMPEDANCE);
+    pub(super) fn softness(
+        &mut self,
+        layers: &Layers<'a>,
+        [solref, solimp]: [&'static str; 2],
+    ) -> Option<f64> {
+        layers.figures(solref).or_else(|| layers.figures(solimp))?;
+        let reference = self.leading_of(layers, solref, DEFAULT_REFERENCE);
+        let impedance = self.leading_of(layers, solimp, DEFAULT_IMPEDANCE);
         Some(gives_way(reference, impedance) / gives_way(DEFAULT_REFERENCE, DEFAULT_IMPEDANCE))
     }
 

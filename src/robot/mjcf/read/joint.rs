@@ -6,8 +6,12 @@ use super::Reading;
 use super::body::{Part, Parts};
 use super::defaults::Layers;
 use super::include::Node;
+use super::option::Effect;
 use crate::robot::model::{FileJoint, JointKind, LinkId};
 use crate::robot::properties::JointProperties;
+
+/// Softer than the engine's own default by more than the decimals of a file.
+const SOFTER: f64 = 1.01;
 
 impl<'a> Reading<'a> {
     /// The joints between a body and its parent, in order; one that holds where it has none.
@@ -52,16 +56,36 @@ impl<'a> Reading<'a> {
         let axis = axis.filter(|_| kind != JointKind::Ball).unwrap_or_default();
         let scale = if kind == JointKind::Prismatic { 1.0 } else { self.compiler.angle };
         let limit = self.joint_limit(&layers, kind).map(|ends| ends.map(|end| end * scale));
+        let limit = limit.filter(|_| self.options.has(Effect::Limit));
         let drawn_at = self.number(&layers, "ref").unwrap_or(0.0) * scale;
         let drawn_at = if kind == JointKind::Ball { 0.0 } else { drawn_at };
         let spring_reference = self.number(&layers, "springref").unwrap_or(0.0) * scale;
         let mut joint = self.losses(&layers, FileJoint { anchor, axis, spring_reference, ..joint });
         (joint.properties.limit, joint.properties.drawn_at) = (limit, drawn_at);
+        self.stops(&layers, &mut joint);
         if self.is_tuned(part.node, &layers) {
             (joint.stiffness, joint.properties.damping) = (None, None);
             "springdamper".clone_into(&mut joint.unread);
         }
         self.add_joint(part.node, joint);
+    }
+
+    /// Where and how firmly the limits stop it: the engine adds `margin` at either end, rad whatever the file's angles are (m).
+    fn stops(&mut self, layers: &Layers<'a>, joint: &mut FileJoint) {
+        let Some([low, high]) = joint.properties.limit else { return };
+        let margin = self.number(layers, "margin").unwrap_or(0.0);
+        let lowest = if joint.kind == JointKind::Ball { low } else { low + margin };
+        if lowest < high - margin {
+            joint.properties.limit = Some([lowest, high - margin]);
+            joint.limit_margin = margin;
+        } else {
+            let and = if joint.unread.is_empty() { "" } else { " and " };
+            joint.unread = format!("{}{and}a margin over its whole range", joint.unread);
+        }
+        let softness = self.softness(layers, ["solreflimit", "solimplimit"]);
+        if let Some(times) = softness.filter(|times| *times > SOFTER) {
+            joint.soft = format!("solreflimit, solimplimit: {times:.1} times as far");
+        }
     }
 
     /// A ball may be limited without a range, mostly by a class: the engine then holds it as it is drawn.
@@ -107,8 +131,12 @@ impl<'a> Reading<'a> {
         let [stiffness, bent @ ..] = self.leading_of(layers, "stiffness", [0.0; 3]);
         let damping =
             layers.figures("damping").map(|value| self.leading(&value, "damping", [0.0; 3]));
+        let has = |part| self.options.has(part);
+        let (springs, rubs) = (has(Effect::Spring), has(Effect::Friction));
+        let damping = damping.filter(|_| has(Effect::Damper));
         let thickened = damping.is_some_and(|[_, more @ ..]| more.iter().any(|x| x.abs() > 0.0));
-        let unread = [(bent.iter().any(|x| x.abs() > 0.0), "stiffness"), (thickened, "damping")];
+        let bent = springs && bent.iter().any(|x| x.abs() > 0.0);
+        let unread = [(bent, "stiffness"), (thickened, "damping")];
         let unread: Vec<String> = unread
             .into_iter()
             .filter(|(is_bent, _)| *is_bent)
@@ -118,11 +146,11 @@ impl<'a> Reading<'a> {
             properties: JointProperties {
                 effort: effort.map(|[low, high]| low.abs().min(high.abs())),
                 damping: damping.map(|[first, ..]| first),
-                friction: self.number(layers, "frictionloss"),
+                friction: self.number(layers, "frictionloss").filter(|_| rubs),
                 armature: self.number(layers, "armature"),
                 ..joint.properties
             },
-            stiffness: (stiffness != 0.0).then_some(stiffness),
+            stiffness: (springs && stiffness != 0.0).then_some(stiffness),
             effort_ends: effort,
             unread: unread.join(" and "),
             ..joint

@@ -4,7 +4,8 @@ use std::collections::HashMap;
 
 use super::Reading;
 use super::include::Node;
-use crate::robot::model::{FileLink, Fitting, LinkId};
+use crate::robot::influence::Fitting;
+use crate::robot::model::{FileLink, LinkId};
 use crate::robot::values::shown;
 
 /// Attributes that name a site.

@@ -15,6 +15,7 @@ mod include;
 mod inertial;
 mod joint;
 mod mention;
+mod option;
 mod orientation;
 mod shape;
 mod site;
@@ -31,6 +32,7 @@ use crate::robot::values::Faults;
 use compiler::Compiler;
 use defaults::Defaults;
 use include::{Files, Node};
+use option::Options;
 use site::Site;
 
 pub(in crate::robot) fn read(
@@ -62,8 +64,8 @@ struct Reading<'a> {
     sites: Vec<Site>,
     site_ids: HashMap<String, usize>,
     tendons: HashMap<String, tendon::Tendon>,
-    /// No flag switches the equalities off.
-    equalities_act: bool,
+    /// What the simulation leaves out.
+    options: Options<'a>,
 }
 
 impl<'a> Reading<'a> {
@@ -79,7 +81,7 @@ impl<'a> Reading<'a> {
             sites: Vec::new(),
             site_ids: HashMap::new(),
             tendons: HashMap::new(),
-            equalities_act: true,
+            options: Options::default(),
         }
     }
 
@@ -94,7 +96,8 @@ impl<'a> Reading<'a> {
         let named = |name: &'static str| sections.iter().filter(move |one| one.tag() == name);
         named("compiler").for_each(|section| self.compiler(*section));
         named("default").for_each(|section| self.default_section(*section));
-        named("option").for_each(|section| self.switches(*section));
+        named("option").for_each(|section| self.option(*section));
+        self.settings();
         let worlds: Vec<Node<'a>> = named("worldbody").copied().collect();
         self.world(root, &worlds);
         for section in named("equality") {
@@ -116,20 +119,6 @@ impl<'a> Reading<'a> {
             let models =
                 self.files.children(*section).into_iter().filter(|node| node.tag() == "model");
             models.for_each(|node| self.not_read(node));
-        }
-    }
-
-    /// What the simulation switches off.
-    fn switches(&mut self, option: Node<'a>) {
-        for flag in self.files.children(option).into_iter().filter(|one| one.tag() == "flag") {
-            if self
-                .choice(flag, "equality", &["enable", "disable"])
-                .is_some_and(|word| word == "disable")
-            {
-                let what = "every equality is switched off here: none closes a loop or ties joints";
-                self.remark(flag, what.to_owned());
-                self.equalities_act = false;
-            }
         }
     }
 

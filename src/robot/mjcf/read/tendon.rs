@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use super::Reading;
 use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
+use super::option::Effect;
 use crate::robot::model::{DriveEnds, DriveThrough, JointId, LinkId, Restraint, SharedDrive};
 use crate::robot::place::Place;
 use crate::robot::properties::JointProperties;
@@ -32,6 +33,7 @@ impl<'a> Reading<'a> {
         };
         let layers = self.layers(node, MAIN, &["tendon"]);
         let [stiffness, ..] = self.leading_of(&layers, "stiffness", [0.0; 3]);
+        let stiffness = if self.options.has(Effect::Spring) { stiffness } else { 0.0 };
         let properties = self.tendon_properties(&layers);
         let by = restraining(stiffness, &properties);
         self.restrains(node, by.join(", "), joints.iter().map(|(joint, _)| *joint).collect());
@@ -64,11 +66,13 @@ impl<'a> Reading<'a> {
     fn tendon_properties(&mut self, layers: &Layers<'a>) -> JointProperties {
         let effort = self.limited(layers, "actuatorfrcrange", "actuatorfrclimited");
         let [damping, ..] = self.leading_of(layers, "damping", [0.0; 3]);
+        let [limits, damps, rubs] =
+            [Effect::Limit, Effect::Damper, Effect::Friction].map(|part| self.options.has(part));
         JointProperties {
-            limit: self.limited(layers, "range", "limited"),
+            limit: self.limited(layers, "range", "limited").filter(|_| limits),
             effort: effort.map(|[low, high]| low.abs().min(high.abs())),
-            damping: layers.figures("damping").map(|_| damping),
-            friction: self.number(layers, "frictionloss"),
+            damping: layers.figures("damping").map(|_| damping).filter(|_| damps),
+            friction: self.number(layers, "frictionloss").filter(|_| rubs),
             armature: self.number(layers, "armature"),
             ..JointProperties::default()
         }
