@@ -12,7 +12,7 @@ use crate::units::{angle, angles, degrees, fixed, number, percent};
 
 use super::blocks::{Block, Cell, Group, Tone};
 use super::find_tree::{pairs, unheld};
-use super::find_two_joints::two_joints;
+use super::find_two_joints::{shared_joints, two_joints};
 use super::in_space;
 use super::style::{Detail, Style};
 use super::terminal;
@@ -27,6 +27,7 @@ pub fn find_text(found: &Findings, detail: Detail, style: Style) -> String {
     groups.extend(found.two_joint_loops.iter().map(|one| two_joints(one, detail)));
     groups.extend((!found.pairs.is_empty()).then(|| pairs(&found.pairs)));
     groups.extend(found.point_drives.iter().map(|one| point_drive(one, detail)));
+    groups.extend(found.shared_joints.iter().map(shared_joints));
     groups.extend(found.unheld_jaws.iter().map(|jaw| unheld(jaw, detail)));
     let notes = found.remarks.iter().map(|(at, message)| format!("{at}: {message}"));
     groups.push(notes.map(|note| Block::Line(format!("note {note}"))).collect());
@@ -399,7 +400,7 @@ fn zero_pose(one: &FoundLoop, reach: &Reach) -> String {
 }
 
 /// `line 12` of `path/to/file:12:5`.
-fn line_of(whereabouts: &str) -> String {
+pub(super) fn line_of(whereabouts: &str) -> String {
     whereabouts.rsplit(':').nth(1).map_or(String::new(), |line| format!("line {line}"))
 }
 

@@ -1,10 +1,11 @@
-//! `find` of two loops that turn one body about two joints, as text.
+//! `find` of two loops that turn one body about two joints, and of motors that do so without, as text.
 
 use crate::equivalence::Verdict;
-use crate::handover::find::TwoJointLoops;
+use crate::handover::find::{SharedJoints, SharedMotor, TwoJointLoops};
 use crate::units::{fixed, percent};
 
 use super::blocks::{Block, Cell, Group, Tone};
+use super::find_text::line_of;
 use super::style::Detail;
 
 /// Two loops that turn one body about two joints.
@@ -48,4 +49,25 @@ pub(super) fn two_joints(one: &TwoJointLoops, detail: Detail) -> Group {
         line(head, format!("[{}] {}", note.code, note.message));
     }
     vec![Block::Title(one.name.clone(), Some(word), more), Block::Facts(said)]
+}
+
+/// Motors that turn two joints together without a loop.
+pub(super) fn shared_joints(one: &SharedJoints) -> Group {
+    let [first, second] = &one.joints;
+    let line = |motor: &SharedMotor| {
+        let what = match motor.row {
+            Some([p, r]) => format!("{} of {first}, {} of {second}", fixed(p, 5), fixed(r, 5)),
+            None => "by no constant of the file".to_owned(),
+        };
+        format!("{} ({}): {what}", motor.name, line_of(&motor.whereabouts))
+    };
+    let lines = one.motors.iter().map(|motor| ("motor", vec![line(motor)]));
+    let told = "find computes no more of it: compare holds it against its design";
+    let lines = lines.chain([("verdict", vec![told.to_owned()])]);
+    let what = match one.motors.len() {
+        1 => "a motor turns both without a loop".to_owned(),
+        n => format!("already folded, {n} motors turn both without a loop"),
+    };
+    let name = format!("{first} and {second}");
+    vec![Block::Title(name, None, what), Block::Facts(lines.collect())]
 }

@@ -7,7 +7,7 @@ use nalgebra::{Matrix2, Vector2};
 use serde_json::{Value, json};
 use unloop::design::Preset;
 use unloop::handover::compare::{RowOutcome, compare_two_joints};
-use unloop::handover::find::{FindOptions, TwoJointLoops, find, find_two_joints};
+use unloop::handover::find::{FindOptions, TwoJointLoops, find, find_two_joints, findings};
 use unloop::handover::fold::{
     FoldFault, FoldOptions, FoldedTwoJoints, fold_all, fold_two_joints, spoken_of_two_joints,
 };
@@ -133,6 +133,28 @@ fn the_design_found_is_in_step_with_the_folded_file_and_no_loop_is_left() {
     }
     assert_eq!(coupled.text.matches("<spatial ").count(), 2);
     assert!(direct.joints.is_some_and(|json| json.motors[0] == "left_upper_motor"));
+}
+
+#[test]
+fn a_folded_pair_is_named_with_its_matrix_and_not_passed_over_as_a_file_without_a_loop() {
+    let shared = |text: &str| {
+        let all = findings(&read(text), FindOptions::new(Preset::Training)).shared_joints;
+        <[_; 1]>::try_from(all).unwrap()
+    };
+    let (robot, pair) = small();
+    let [direct] = shared(&fold_two_joints(robot, pair, DIRECT).unwrap().text);
+    assert_eq!(direct.joints, pair.joints);
+    let matrix = pair.judged.as_ref().unwrap().check.direct_joints.matrix;
+    assert_eq!(direct.motors.len(), 2);
+    for (motor, row) in direct.motors.iter().zip(matrix) {
+        let told = motor.row.unwrap();
+        let near = |sign: f64| told.iter().zip(row).all(|(a, b)| (a - sign * b).abs() < 1e-9);
+        assert!(near(1.0) || near(-1.0), "{motor:?} {row:?}");
+    }
+    let text = light();
+    let robot = read(&text);
+    let [coupled] = shared(&fold_two_joints(&robot, &only(&robot), COUPLED).unwrap().text);
+    assert!(coupled.motors.len() == 2 && coupled.motors.iter().all(|motor| motor.row.is_none()));
 }
 
 #[test]

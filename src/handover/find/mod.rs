@@ -39,6 +39,7 @@ mod rod_bodies;
 mod rod_losses;
 mod roles;
 mod sets;
+mod shared;
 mod slide_roles;
 mod springs;
 mod stated;
@@ -72,6 +73,7 @@ pub(crate) use reach::turns;
 pub use reach::{EndedBy, Reach, ZeroPose};
 pub(crate) use remarks::parts_of;
 pub use roles::{MotorSeat, Roles};
+pub use shared::{SharedJoints, SharedMotor};
 pub use springs::{HeldJoint, LoopSpring};
 pub use stated::state_loops;
 pub use tied::TiedLoops;
@@ -117,6 +119,8 @@ pub struct Findings {
     /// Actuators between two points, which stand for linear drives without a loop.
     #[serde(serialize_with = "views::point_drives")]
     pub point_drives: Vec<PointDrive>,
+    /// Motors that turn two joints together without a loop.
+    pub shared_joints: Vec<SharedJoints>,
     /// Two loops each that turn one body about two joints.
     #[serde(serialize_with = "two_rods::two_joint_loops")]
     pub two_joint_loops: Vec<TwoJointLoops>,
@@ -141,6 +145,7 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
         links: robot.links.len(),
         joints: robot.joints.iter().filter(moving).count(),
         pairs: pairs_beside(robot, &loops),
+        shared_joints: shared::shared(robot, &loops),
         unheld_jaws: followers::unheld(robot, |name| {
             loops.iter().any(|one| one.joints.iter().any(|joint| joint == name))
         }),
