@@ -18,6 +18,7 @@ use super::spot::{Spot, line_of};
 use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
 use crate::handover::stand_in::Draws;
 use crate::handover::stand_in::coupling::Relation;
+use crate::handover::stand_in::limits::between_stops;
 use crate::linkage::FourBar;
 use crate::robot::FileJoint;
 
@@ -165,11 +166,25 @@ pub(super) fn stop_rows<G: Draws>(held: &Held<'_, G>) -> Vec<Row> {
     let Some([first, last]) = ends.reduce(|a, b| [a[0].max(b[0]), a[1].min(b[1])]) else {
         return Vec::new();
     };
+    // The drive itself may end a little before, by what the straight line is off there.
+    let [before, behind] = short_of_line(expected);
+    let (first, last) = (first + before, last - behind);
     let stops = [(&LOWER, first, first.max(low)), (&UPPER, last, last.min(high))];
     let rows = stops.into_iter().filter_map(|(end, wanted, found)| {
         end.named(crank, [Some(wanted), Some(found)], look.sides)
     });
     rows.collect()
+}
+
+/// By how much the drive's own crank ends before the direct joint's straight line has it at the joint's limits, low and high, rad.
+fn short_of_line<G: Draws>(expected: &Expected<'_, G>) -> [f64; 2] {
+    let readings = &expected.figures.readings;
+    let sorted = |[a, b]: [f64; 2]| [a.min(b), a.max(b)];
+    let stops = expected.side.design.actuator.as_ref().and_then(|a| a.stops);
+    let own = between_stops(&expected.side.check.stroke, stops);
+    let [low, high] = sorted(own.map(|turn| readings.motor_at_turn(turn)));
+    let [first, last] = sorted(expected.figures.limit.map(|limit| readings.motor_at(limit.angle)));
+    [(low - first).max(0.0), (last - high).max(0.0)]
 }
 
 /// The joint reading where the two relations are furthest apart, and by how much, rad.

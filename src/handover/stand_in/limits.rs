@@ -34,7 +34,7 @@ pub struct JointLimit {
 }
 
 /// The motor turns of the stroke between the stops, the smaller first where they leave anything of it.
-pub(super) fn between_stops(stroke: &Stroke, stops: Option<[f64; 2]>) -> [f64; 2] {
+pub(in crate::handover) fn between_stops(stroke: &Stroke, stops: Option<[f64; 2]>) -> [f64; 2] {
     let [first, last] = stroke.motor;
     let [low, high] = stops.unwrap_or(stroke.motor);
     [low.max(first), high.min(last)]
