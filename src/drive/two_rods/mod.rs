@@ -18,6 +18,7 @@ mod best;
 mod direct;
 mod drawing;
 mod forward;
+mod moves;
 mod pose;
 mod posed;
 mod singular;

@@ -19,6 +19,7 @@ mod builds_over;
 mod certain;
 mod figures;
 mod first_cut;
+mod joint_side;
 mod judged;
 mod one_build;
 mod piece;

@@ -6,8 +6,9 @@
 //! with slopes of its own.
 
 use super::builds_over::{ALL, AllBuilds, Clear, Place, Seen, Slopes, TURNS, places, spread};
-use super::values::{Figure, Sizes, Values, free_paths, one_of};
-use crate::drive::{InputEnd, MarginShare, OF_ROD, Reached, TwoRodsPose, Vector};
+use super::joint_side::JointSide;
+use super::values::{Figure, Sizes, Values, one_of};
+use crate::drive::{InputEnd, MarginShare, OF_ROD};
 use crate::numeric::{Interval, Scalar as _};
 
 /// A rectangle of poses, and what is known of its middle from the way there.
@@ -321,51 +322,7 @@ impl<'a> Over<'a> {
     }
 }
 
-type Share = crate::drive::Share<Interval>;
 type Margin = MarginShare<Interval>;
-
-/// The sine of the angle of a rod to the path d of its pin with the other motor held, N/(b |d|) with N = w·d.
-struct JointSide<'a> {
-    pose: &'a TwoRodsPose<Interval>,
-    rod: usize,
-    path: Vector<Interval>,
-    size: Interval,
-    sine: Interval,
-}
-
-impl<'a> JointSide<'a> {
-    fn of(pose: &'a TwoRodsPose<Interval>, rod: usize) -> Self {
-        let path = one_of(free_paths(pose), rod);
-        let reached = one_of([&pose.rods[0], &pose.rods[1]], rod);
-        let size = reached.length * path.length_squared().root().unwrap_or(Interval::ENTIRE);
-        Self { pose, rod, path, size, sine: reached.rod.dot(path) / size }
-    }
-
-    /// By what moves this rod.
-    fn by_own(&self, share: &Margin) -> Interval {
-        let [held_p, held_r] = one_of(self.pose.jacobian, 1 - self.rod);
-        let [p, r] = share.ways;
-        let (of_w, shrink) = (share.rod.dot(self.path), share.length / self.reached().length);
-        self.slope(p * held_r - r * held_p, of_w, shrink)
-    }
-
-    /// By what turns the other motor.
-    fn by_other(&self, share: &Share) -> Interval {
-        let ([p, r], [by_p, by_r]) = (one_of(self.pose.ways, self.rod), share.rates);
-        self.slope(p * by_r - r * by_p, Interval::ZERO, Interval::ZERO)
-    }
-
-    fn reached(&self) -> &'a Reached<Interval> {
-        one_of([&self.pose.rods[0], &self.pose.rods[1]], self.rod)
-    }
-
-    /// Where d moves so, N by `of_w` beside it, and b by `shrink` of itself.
-    fn slope(&self, moved: Vector<Interval>, of_w: Interval, shrink: Interval) -> Interval {
-        let Self { path, size, sine, .. } = *self;
-        let stretch = shrink + path.dot(moved) / path.length_squared();
-        (of_w + self.reached().rod.dot(moved)) / size - sine * stretch
-    }
-}
 
 /// Weights of E's entries.
 type Weights = [[Interval; 2]; 2];

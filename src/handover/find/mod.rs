@@ -50,7 +50,7 @@ mod written;
 
 use serde::Serialize;
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::HashMap;
 
 use crate::design::Preset;
 use crate::linkage::{Kind, Sweep, classify, kind_of, nearest_special};
@@ -144,7 +144,7 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
         model: robot.name.clone(),
         links: robot.links.len(),
         joints: robot.joints.iter().filter(moving).count(),
-        pairs: pairs_beside(robot, &loops),
+        pairs: pairs::pairs_beside(robot, &loops),
         shared_joints: shared::shared(robot, &loops),
         unheld_jaws: followers::unheld(robot, |name| {
             loops.iter().any(|one| one.joints.iter().any(|joint| joint == name))
@@ -181,18 +181,6 @@ fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
         })
     });
     each.collect()
-}
-
-/// The pairs; joints of a closed loop are not taken for crank and rocker of one that is not closed.
-fn pairs_beside(robot: &Robot, loops: &[FoundLoop]) -> Vec<MovingPair> {
-    let pins: BTreeSet<&str> =
-        loops.iter().flat_map(|one| &one.joints).map(String::as_str).collect();
-    let mut found = pairs(robot);
-    for pair in &mut found {
-        let is_known = pins.contains(&*pair.follower) || pins.contains(&*pair.leader);
-        pair.same_parent &= !is_known;
-    }
-    found
 }
 
 /// How to look.

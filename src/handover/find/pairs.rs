@@ -1,9 +1,10 @@
 //! Joints that follow others without a loop: what a tree format has instead of a linkage.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use serde::Serialize;
 
+use super::FoundLoop;
 use crate::robot::{JointId, Place, Robot};
 
 /// Two joints that move together by a line or polynomial of the file.
@@ -82,4 +83,16 @@ pub fn pairs(robot: &Robot) -> Vec<MovingPair> {
         })
     };
     ties(robot).into_iter().filter_map(pair).collect()
+}
+
+/// The pairs; joints of a closed loop are not taken for crank and rocker of one that is not closed.
+pub(super) fn pairs_beside(robot: &Robot, loops: &[FoundLoop]) -> Vec<MovingPair> {
+    let pins: BTreeSet<&str> =
+        loops.iter().flat_map(|one| &one.joints).map(String::as_str).collect();
+    let mut found = pairs(robot);
+    for pair in &mut found {
+        let is_known = pins.contains(&*pair.follower) || pins.contains(&*pair.leader);
+        pair.same_parent &= !is_known;
+    }
+    found
 }
