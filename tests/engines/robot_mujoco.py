@@ -36,6 +36,14 @@ def body(model, data, b):
     }
 
 
+def limit(model, j):
+    """Where the limits begin to act: its margin before each end that is one."""
+    low, high = model.jnt_range[j]
+    margin = model.jnt_margin[j]
+    is_ball = model.jnt_type[j] == mujoco.mjtJoint.mjJNT_BALL
+    return [low if is_ball else low + margin, high - margin]
+
+
 def joint(model, data, j):
     dof, kind = model.jnt_dofadr[j], model.jnt_type[j]
     return {
@@ -44,7 +52,7 @@ def joint(model, data, j):
         "body": int(model.jnt_bodyid[j]),
         "anchor": data.xanchor[j].tolist(),
         "axis": data.xaxis[j].tolist(),
-        "limit": model.jnt_range[j].tolist() if model.jnt_limited[j] else None,
+        "limit": limit(model, j) if model.jnt_limited[j] else None,
         "drawn_at": float(model.qpos0[model.jnt_qposadr[j]]) if kind >= 2 else 0.0,
         "effort": np.abs(model.jnt_actfrcrange[j]).min() if model.jnt_actfrclimited[j] else None,
         "damping": first(model.dof_damping[dof]),

@@ -30,10 +30,13 @@ fn bad_files() -> Vec<PathBuf> {
 /// All that is said about the file: of a refused one its faults, of another its remarks.
 pub(super) fn said(read: Result<Robot, Box<RobotRejected>>) -> String {
     match read {
-        Ok(robot) => robot.remarks.iter().fold("(read)\n".to_owned(), |mut text, remark| {
-            writeln!(text, "{}: {}", robot.whereabouts(remark.place), remark.message).unwrap();
-            text
-        }),
+        Ok(robot) => {
+            let told = robot.remarks.iter().chain(&robot.settings);
+            told.fold("(read)\n".to_owned(), |mut text, remark| {
+                writeln!(text, "{}: {}", robot.whereabouts(remark.place), remark.message).unwrap();
+                text
+            })
+        }
         Err(rejected) => rejected.render(false),
     }
 }
