@@ -11,7 +11,7 @@ use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
 
 use super::blocks::{Block, Cell, Group, Tone};
-use super::find_tree::{pairs, unheld};
+use super::find_tree::{line_of, pairs, unheld};
 use super::find_two_joints::{shared_joints, two_joints};
 use super::in_space;
 use super::style::{Detail, Style};
@@ -397,11 +397,6 @@ fn zero_pose(one: &FoundLoop, reach: &Reach) -> String {
         )
     });
     format!("{}{readings}", reach.zero_pose.why())
-}
-
-/// `line 12` of `path/to/file:12:5`.
-pub(super) fn line_of(whereabouts: &str) -> String {
-    whereabouts.rsplit(':').nth(1).map_or(String::new(), |line| format!("line {line}"))
 }
 
 fn axes(found: &FourBarLoop) -> String {

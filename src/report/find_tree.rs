@@ -74,3 +74,8 @@ fn pair_line(pair: &MovingPair) -> String {
         pair.whereabouts
     )
 }
+
+/// `line 12` of `path/to/file:12:5`.
+pub(super) fn line_of(whereabouts: &str) -> String {
+    whereabouts.rsplit(':').nth(1).map_or(String::new(), |line| format!("line {line}"))
+}

@@ -5,7 +5,7 @@ use crate::handover::find::{SharedJoints, SharedMotor, TwoJointLoops};
 use crate::units::{fixed, percent};
 
 use super::blocks::{Block, Cell, Group, Tone};
-use super::find_text::line_of;
+use super::find_tree::line_of;
 use super::style::Detail;
 
 /// Two loops that turn one body about two joints.

@@ -100,7 +100,9 @@ fn sines_and_angles_are_enclosed_to_a_few_units_of_rounding() {
         let size = v.operands[0].abs();
         let bound = match v.name.as_str() {
             // The reduction of the argument leaves 1e-36 of each quarter turn.
-            "sin" => 16.0 * f64::EPSILON * v.between[1].abs() + 1e-36 * size + NEXT_TO_NOTHING,
+            "sin" => {
+                16.0 * f64::EPSILON * v.between[1].abs() + 1e-36 * size + 2.0 * NEXT_TO_NOTHING
+            }
             "cos" => 16.0 * f64::EPSILON * v.between[1].abs() + 1e-36 * size,
             "angle" if (v.operands[2] - v.between[0]).abs() < 1e-8 => {
                 20.0 * f64::EPSILON * v.operands[2].abs().max(1.0)

@@ -483,11 +483,14 @@ fn every_output_of_find_fits_its_schema() {
         let path = format!("models/robots/{file}.xml");
         outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
     }
-    // An actuator between two points, as the engine has it.
-    let coupled = ["--to", "mjcf", "--model", "coupled", "--whole", "-o", "-"];
-    let emit = [&["emit", "models/drives/linear_actuator.toml"][..], &coupled].concat();
-    let driven = printed(&emit, "");
-    outputs.push(serde_json::from_str(&printed(&["find", "--json", "-"], &driven)).unwrap());
+    // An actuator between two points, and motors on tendons of two joints, as the engine has them.
+    let coupled = ["linear_actuator", "--model", "coupled"];
+    for [design, option, value] in [coupled, ["ankle_parallel", "--actuator", "motor"]] {
+        let path = format!("models/drives/{design}.toml");
+        let emit = ["emit", &path, option, value, "--to", "mjcf", "--whole", "-o", "-"];
+        let driven = printed(&emit, "");
+        outputs.push(serde_json::from_str(&printed(&["find", "--json", "-"], &driven)).unwrap());
+    }
     let files = [
         "gripper.xml",
         "gripper_tree.urdf",
