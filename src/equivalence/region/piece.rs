@@ -91,7 +91,7 @@ impl<'a> Over<'a> {
             Figure::Angle(_) => f64::INFINITY,
             Figure::JointSide(_) | Figure::CrankSide(_) | Figure::Tilt(_) => {
                 let formula = bad(self.in_all_builds(figure, &self.clear.over));
-                if formula <= enough { formula } else { formula.min(bad(self.from_middle(figure))) }
+                if formula <= enough { formula } else { formula.min(bad(self.by_middle(figure))) }
             }
         };
         if coarse <= enough {
@@ -154,7 +154,7 @@ impl<'a> Over<'a> {
     }
 
     /// A margin over the rectangle from that of all builds in its middle.
-    fn from_middle(&self, figure: Figure) -> Interval {
+    fn by_middle(&self, figure: Figure) -> Interval {
         let slopes = self.margin_slopes(figure, TURNS);
         self.in_all_builds(figure, &self.clear.middle) + all_of(&slopes, &self.away)
     }
