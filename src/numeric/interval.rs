@@ -41,8 +41,8 @@ fn up(x: f64) -> f64 {
     x.next_up()
 }
 
-/// Ends next to nothing become this one: floats below the least normal one are a hundred times slower, and so is what is made of
-/// them.
+/// An end of a product below `LEAST` is told as `NOTHING`: floats below the least normal one are a hundred times slower, and so is
+/// what is made of them.
 const LEAST: f64 = 1e-290;
 const NOTHING: f64 = 1e-200;
 
@@ -216,10 +216,17 @@ impl Interval {
         let bd = end_product(self.hi, other.hi);
         let lo = lesser(lesser(ac, ad), lesser(bc, bd));
         let hi = greater(greater(ac, ad), greater(bc, bd));
+        let ends = [self.lo, self.hi, other.lo, other.hi];
+        // Where no end is small but nothing, a product that is nothing has a factor that is, and is not rounded.
+        let is_exact = ends.iter().all(|x| *x == 0.0 || x.abs() > 1e-140);
         let is_positive = self.lo >= 0.0 && other.lo >= 0.0;
+        let told = |end: f64, stepped: f64, nothing: f64| match end.abs() {
+            size if size >= LEAST => stepped,
+            0.0 if is_exact => 0.0,
+            _ => nothing,
+        };
         let least = if is_positive { 0.0 } else { -NOTHING };
-        let lo = if lo.abs() < LEAST { least } else { down(lo) };
-        Self { lo, hi: if hi.abs() < LEAST { NOTHING } else { up(hi) } }
+        Self { lo: told(lo, down(lo), least), hi: told(hi, up(hi), NOTHING) }
     }
 
     /// The two halves at the midpoint.
@@ -263,8 +270,9 @@ impl Sub for Interval {
 /// | `[a, b] × [c, d]` | lower end | upper end |
 /// |---|---|---|
 /// | either factor is exactly 0 | 0 | 0 |
-/// | a ≥ 0, c ≥ 0 | ac | bd |
 /// | otherwise | least of ac, ad, bc, bd | greatest of them |
+///
+/// Below 1e-290 an end is told as 0 where that is exact, else as ±1e-200 outward.
 impl Mul for Interval {
     type Output = Self;
     #[inline]
