@@ -51,8 +51,8 @@ pub(super) const MOST: [u32; 2] = [136; 2];
 const WORTHWHILE: f64 = 0.98;
 
 /// A piece of the poses with its bound.
-struct Piece<P> {
-    poses: P,
+struct Piece {
+    poses: Interval,
     bound: f64,
 }
 
@@ -74,15 +74,10 @@ impl Certificate<'_> {
     #[must_use]
     pub fn bound(&self, turns: [f64; 2], aim: f64, limit: f64) -> Option<f64> {
         let parts = Parts::of(self);
-        bounded(
-            even_pieces(turns),
-            ([aim, limit], MOST),
-            |turns| turns.halves(),
-            |piece| {
-                let bound = self.over_piece(&parts, *piece)?;
-                Some(PieceBound { bound, at_middle: 0.0 })
-            },
-        )
+        bounded(turns, ([aim, limit], MOST), |piece| {
+            let bound = self.over_piece(&parts, piece)?;
+            Some(PieceBound { bound, at_middle: 0.0 })
+        })
     }
 
     fn over_piece(&self, parts: &Parts, piece: Interval) -> Option<f64> {
@@ -134,33 +129,31 @@ impl Certificate<'_> {
     }
 }
 
-/// A bound over all of `pieces` of what `over_piece` bounds over each: the piece with the largest bound is halved until that is at
+/// A bound over all of `turns` (rad, ascending), piece by piece, of what `over_piece` bounds over each: the piece with the largest bound is halved until that is at
 /// most `aim`, close to what halving can bring at all, or halving brings little, and no more often than `most` says of a bound
 /// that meets the limit and of one that does not; `None` where it then exceeds `limit`.
-pub(super) fn bounded<P>(
-    pieces: impl Iterator<Item = P>,
+pub(super) fn bounded(
+    turns: [f64; 2],
     ([aim, limit], [most, most_beyond]): ([f64; 2], [u32; 2]),
-    halves: impl Fn(&P) -> [P; 2],
-    over_piece: impl Fn(&P) -> Option<PieceBound>,
+    over_piece: impl Fn(Interval) -> Option<PieceBound>,
 ) -> Option<f64> {
     let mut least = 0.0_f64;
-    let mut look = |poses: P, whole: f64| {
-        let found = over_piece(&poses);
+    let mut look = |poses: Interval, whole: f64| {
+        let found = over_piece(poses);
         least = least.max(found.map_or(0.0, |found| found.at_middle));
         let bound = found.map_or(f64::INFINITY, |found| found.bound).min(whole);
         let enough = if least > limit { f64::INFINITY } else { aim.max(CLOSE * least).min(limit) };
         (Piece { poses, bound }, enough)
     };
     let (mut known, mut enough) = (Vec::new(), aim);
-    for poses in pieces {
+    for poses in even_pieces(turns) {
         let (piece, now) = look(poses, f64::INFINITY);
         known.push(piece);
         enough = now;
     }
     let mut left = most_beyond;
     loop {
-        let by_bound =
-            |a: &(usize, &Piece<P>), b: &(usize, &Piece<P>)| a.1.bound.total_cmp(&b.1.bound);
+        let by_bound = |a: &(usize, &Piece), b: &(usize, &Piece)| a.1.bound.total_cmp(&b.1.bound);
         let (index, worst) = known.iter().enumerate().max_by(by_bound)?;
         let worst = worst.bound;
         let is_spent = worst <= limit && left + most <= most_beyond;
@@ -168,7 +161,7 @@ pub(super) fn bounded<P>(
             return (worst <= limit).then_some(worst);
         }
         let mut closer = 0.0_f64;
-        for half in halves(&known.swap_remove(index).poses) {
+        for half in known.swap_remove(index).poses.halves() {
             let (piece, now) = look(half, worst);
             closer = closer.max(piece.bound);
             known.push(piece);
@@ -180,7 +173,7 @@ pub(super) fn bounded<P>(
 }
 
 /// The stroke in even pieces.
-pub(super) fn even_pieces([from, to]: [f64; 2]) -> impl Iterator<Item = Interval> {
+fn even_pieces([from, to]: [f64; 2]) -> impl Iterator<Item = Interval> {
     let edge = move |k: u32| from + (to - from) * (f64::from(k) / f64::from(PIECES));
     (0..PIECES).map(move |k| {
         let end = if k + 1 == PIECES { to } else { edge(k + 1) };

@@ -10,7 +10,7 @@
 //! not. Derived here.
 
 use super::body::Body;
-use super::certificate::{MOST, PieceBound, bounded, even_pieces, share_bound};
+use super::certificate::{MOST, PieceBound, bounded, share_bound};
 use super::counter_pair::CounterPair;
 use super::enclosed::{Enclosed, Moving, Part};
 use super::fidelity::{MeasuredOver, compared};
@@ -44,15 +44,10 @@ impl PairCertificate<'_> {
     #[must_use]
     pub fn bound(&self, turns: [f64; 2], aim: f64, limit: f64) -> Option<f64> {
         let parts = Parts::of(self);
-        bounded(
-            even_pieces(turns),
-            ([aim, limit], MOST),
-            |turns| turns.halves(),
-            |piece| {
-                let bound = self.over_piece(&parts, *piece)?;
-                Some(PieceBound { bound, at_middle: 0.0 })
-            },
-        )
+        bounded(turns, ([aim, limit], MOST), |piece| {
+            let bound = self.over_piece(&parts, piece)?;
+            Some(PieceBound { bound, at_middle: 0.0 })
+        })
     }
 
     fn over_piece(&self, parts: &Parts, piece: Interval) -> Option<f64> {

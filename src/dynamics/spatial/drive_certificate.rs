@@ -4,7 +4,7 @@
 //! child itself does not enter. The parts weigh what the design says in every build. Derived here.
 
 use super::super::body::Body;
-use super::super::certificate::{PieceBound, bounded, even_pieces};
+use super::super::certificate::{PieceBound, bounded};
 use super::super::enclosed::{Enclosed, Part};
 use super::super::fidelity::MeasuredOver;
 use super::super::frame_over::RotorOver;
@@ -56,12 +56,7 @@ impl DriveCertificate<'_> {
         let seen = BuildsOver { all, middle, reach: builds.reach.clone() };
         let own = PartsOver::<Interval>::of(self);
         let parts = (own.map(), own);
-        bounded(
-            even_pieces(turns),
-            ([aim, limit], MOST),
-            |turns| turns.halves(),
-            |piece| self.over_piece(&parts, &seen, *piece),
-        )
+        bounded(turns, ([aim, limit], MOST), |piece| self.over_piece(&parts, &seen, piece))
     }
 
     fn over_piece<const N: usize>(
