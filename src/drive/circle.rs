@@ -73,6 +73,7 @@ impl<T: Scalar> Circle<T> {
 
     /// Where a `rod` from `point` ends, with S of the sign of `side`; `None` where it does not reach, or every place
     /// may do.
+    #[inline(always)]
     pub(super) fn meet(&self, point: Vector<T>, rod: T, side: f64) -> Option<Meeting<T>> {
         let [x, y, z] = self.seen(point);
         let h2 = x.square() + y.square();

@@ -130,27 +130,28 @@ impl Reached<f64> {
 
 impl<T: Angular> InputEnd<T> {
     /// The input end for the rod's other end `q`; `None` where the rod does not reach.
+    #[inline(always)]
     pub fn reach(&self, q: Vector<T>) -> Option<Reached<T>> {
-        match *self {
-            Self::Crank { circle, rod, side } => crank(&circle, rod, side, q),
+        match self {
+            Self::Crank { circle, rod, side } => crank(circle, *rod, *side, q),
             Self::Slide { point, direction, rod, side, .. } => {
-                slide(point, direction, [rod, T::exactly(side)], q)
+                slide(*point, *direction, [*rod, T::exactly(*side)], q)
             }
-            Self::Actuator { pin, offset, .. } => actuator(pin, offset, q),
+            Self::Actuator { pin, offset, .. } => actuator(*pin, *offset, q),
         }
     }
 
     /// Motor angle per unit of place: 1 of a crank, 2π/lead of a screw.
     pub fn gain(&self) -> T {
-        match *self {
+        match self {
             Self::Crank { .. } => T::exactly(1.0),
-            Self::Slide { lead, .. } | Self::Actuator { lead, .. } => T::whole_turn() / lead,
+            Self::Slide { lead, .. } | Self::Actuator { lead, .. } => T::whole_turn() / *lead,
         }
     }
 
     /// Along what the bolt of the ball at P lies: the motor axis; `None` where no crank turns.
     pub fn bolt(&self) -> Option<Vector<T>> {
-        match *self {
+        match self {
             Self::Crank { circle, .. } => Some(circle.axis),
             Self::Slide { .. } | Self::Actuator { .. } => None,
         }
@@ -165,6 +166,7 @@ impl<T: Angular> InputEnd<T> {
     }
 }
 
+#[inline(always)]
 fn crank<T: Scalar>(circle: &Circle<T>, rod: T, side: f64, q: Vector<T>) -> Option<Reached<T>> {
     let meeting = circle.meet(q, rod, side)?;
     let arm = circle.arm(meeting.direction);

@@ -40,6 +40,7 @@ pub struct RodPose<T = f64> {
 impl<T: Angular> RodOnHinge<T> {
     /// The pose at the joint angle of `direction` (sin, cos), from the datum of Q's circle; `None` where the rod does not
     /// reach.
+    #[inline(always)]
     pub fn at(&self, direction: (T, T)) -> Option<RodPose<T>> {
         let arm = self.joint.arm(direction);
         let (way, q) = (self.joint.axis.cross(arm), self.joint.centre + arm);

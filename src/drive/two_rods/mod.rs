@@ -124,7 +124,11 @@ impl TwoRods {
     /// # Errors
     /// [`DriveFault::CannotReach`].
     pub fn pose(&self, joints: [f64; 2]) -> Result<TwoRodsPose, DriveFault> {
-        self.plain.at(joints.map(libm::sincos)).ok_or_else(|| self.cannot_reach(joints))
+        let [pitch, roll] = joints;
+        match self.plain.at([libm::sincos(pitch), libm::sincos(roll)]) {
+            Some(pose) => Ok(pose),
+            None => Err(self.cannot_reach(joints)),
+        }
     }
 
     /// The pose over ranges: every arm and rate at the joint turns in them.

@@ -125,22 +125,27 @@ impl<T: Angular> RodsOnUniversal<T> {
     }
 
     /// At joint turns of these (sin, cos).
+    #[inline(always)]
     pub(super) fn feet(&self, [pitch, roll]: [(T, T); 2]) -> Feet<T> {
         let Axis { point, direction } = self.pitch;
-        let [offset, roll_axis] = self.roll_about_pitch.map(|of| of.turned(pitch));
-        let rolled = self.feet_about_roll.map(|foot| foot.turned(roll).turned(direction, pitch));
-        let from_pitch = rolled.map(|rolled| offset + rolled);
-        let ways = |rolled, from_pitch| [direction.cross(from_pitch), roll_axis.cross(rolled)];
-        Feet {
-            at: from_pitch.map(|from| point + from),
-            ways: [ways(rolled[0], from_pitch[0]), ways(rolled[1], from_pitch[1])],
-            roll_axis,
-        }
+        let [offset, axis] = &self.roll_about_pitch;
+        let (offset, roll_axis) = (offset.turned(pitch), axis.turned(pitch));
+        let foot = |about_roll: &Swung<T>| {
+            let rolled = about_roll.turned(roll).turned(direction, pitch);
+            let from_pitch = offset + rolled;
+            (point + from_pitch, [direction.cross(from_pitch), roll_axis.cross(rolled)])
+        };
+        let [one, two] = &self.feet_about_roll;
+        let ((first, its), (second, other)) = (foot(one), foot(two));
+        Feet { at: [first, second], ways: [its, other], roll_axis }
     }
 
     /// The pose at joint turns of these (sin, cos); `None` where a rod does not reach.
+    #[inline(always)]
     pub fn at(&self, joints: [(T, T); 2]) -> Option<TwoRodsPose<T>> {
-        self.reached_by(joints, |_, leg, foot| leg.input.reach(foot))
+        let ([one, two], feet) = (&self.legs, self.feet(joints));
+        let rods = [one.input.reach(feet.at[0])?, two.input.reach(feet.at[1])?];
+        Some(self.with(&feet, rods))
     }
 
     /// The same with each rod, by its number and leg, as `reach` finds it for its pin Q.
@@ -149,14 +154,20 @@ impl<T: Angular> RodsOnUniversal<T> {
         joints: [(T, T); 2],
         reach: impl Fn(usize, &Leg<T>, Vector<T>) -> Option<Reached<T>>,
     ) -> Option<TwoRodsPose<T>> {
-        let [one, two] = &self.legs;
-        let Feet { at: feet, ways, roll_axis } = self.feet(joints);
-        let rods = [reach(0, one, feet[0])?, reach(1, two, feet[1])?];
+        let ([one, two], feet) = (&self.legs, self.feet(joints));
+        let rods = [reach(0, one, feet.at[0])?, reach(1, two, feet.at[1])?];
+        Some(self.with(&feet, rods))
+    }
+
+    /// With both rods in place.
+    #[inline(always)]
+    fn with(&self, feet: &Feet<T>, rods: [Reached<T>; 2]) -> TwoRodsPose<T> {
+        let ([one, two], Feet { at: feet, ways, roll_axis }) = (&self.legs, *feet);
         let gains = [one.input.gain(), two.input.gain()];
         let row =
             |rod: &Reached<T>, gain: T, ways: [Vector<T>; 2]| ways.map(|way| gain * rod.rate(way));
         let jacobian = [row(&rods[0], gains[0], ways[0]), row(&rods[1], gains[1], ways[1])];
-        Some(TwoRodsPose {
+        TwoRodsPose {
             rods,
             feet,
             ways,
@@ -164,7 +175,7 @@ impl<T: Angular> RodsOnUniversal<T> {
             jacobian,
             bolts: [one.input.bolt(), two.input.bolt()],
             axes: [self.pitch.direction, roll_axis],
-        })
+        }
     }
 
     /// Both motor angles from their data, those of cranks on the sheets of `guess`.
