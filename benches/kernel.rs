@@ -14,9 +14,10 @@ use unloop::drive::{
     Vector,
 };
 use unloop::equivalence::{
-    Assessment, Basis, Criterion, DirectJoint, DriveLimits, DriveQuestion, Family, Finger,
-    InertiaAsk, Limits, PadLimits, PadMotion, Prover, RegionLimits, RegionQuestion, SizeRanges,
-    Zeroing, assess_in_space, judge_drive, judge_region, largest_stroke, largest_tolerance,
+    Assessment, Basis, Criterion, DirectJoint, DriveJudgement, DriveLimits, DriveQuestion, Family,
+    Finger, InertiaAsk, Limits, PadLimits, PadMotion, Prover, RegionLimits, RegionQuestion,
+    SizeRanges, Zeroing, assess_in_space, drive_outcome, judge_drive, judge_region, largest_stroke,
+    largest_tolerance, region_outcome,
 };
 use unloop::linkage::{
     Batch, Branch, Closure, Drive, FourBar, Pad, PadOn, Stroke, Sweep, sweep_batch,
@@ -241,9 +242,8 @@ fn range(size: Size) -> Interval {
     Interval::new(size.value - by, size.value + by)
 }
 
-/// The whole verdict on it over 75 deg, with ±0.1 mm and ±0.1 deg on every size.
-#[divan::bench]
-fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
+/// What `then` makes of the question over 75 deg at these limits, with ±0.1 mm and ±0.1 deg on every size.
+fn asked_in_space<T>(motion: Limits, then: impl FnOnce(&DriveQuestion<'_>) -> T) -> Option<T> {
     let sizes = BallRod {
         ground: 0.3,
         crank: 0.045,
@@ -255,10 +255,9 @@ fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
     };
     let zero_crank = std::f64::consts::FRAC_PI_2;
     let drawing = Drawing::BallRod { sizes, zero_crank, assembly: Assembly::Open };
-    let Ok(drive) = drawing.drive() else { return };
+    let drive = drawing.drive().ok()?;
     let all: Vec<Interval> = drawing.sizes().into_iter().map(range).collect();
-    let motion = Limits { angle: 0.05, ratio: 0.05, transmission_angle: 0.3 };
-    let question = DriveQuestion {
+    Some(then(&DriveQuestion {
         drawing: &drawing,
         drive: &drive,
         turns: [-0.655, 0.655],
@@ -267,7 +266,12 @@ fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
         basis: Basis::Tolerance,
         sizes: SizeRanges { typed: all.clone(), all },
         zeroing: Zeroing::OnEachRobot,
-    };
+    }))
+}
+
+const WIDE: Limits = Limits { angle: 0.05, ratio: 0.05, transmission_angle: 0.3 };
+
+fn verdict_in_space(question: &DriveQuestion<'_>) -> Option<DriveJudgement> {
     let ask = InertiaAsk {
         limit: 0.05,
         is_asked: false,
@@ -275,9 +279,32 @@ fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
         has_rotors: false,
         joint_at: &|_| None,
     };
-    bencher.bench_local(|| {
-        let inertia = assess_in_space(&ask, None, None, &["masses"]);
-        judge_drive(divan::black_box(&question), inertia).map(|found| found.verdict)
+    judge_drive(question, assess_in_space(&ask, None, None, &["masses"]))
+}
+
+/// The whole verdict on it, every bound to a thousandth.
+#[divan::bench]
+fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
+    asked_in_space(WIDE, |question| {
+        bencher.bench_local(|| verdict_in_space(divan::black_box(question)));
+    });
+}
+
+/// The proof of ratio, angle and transmission angle at limits 5 % beyond the worst bounds.
+#[divan::bench]
+fn a_proof_in_space(bencher: Bencher<'_, '_>) {
+    let Some(found) = asked_in_space(WIDE, verdict_in_space).flatten() else { return };
+    let bound = |criterion: Criterion| {
+        let own = found.criteria.iter().find(|own| own.criterion == criterion);
+        own.and_then(|own| own.bound).map_or(f64::NAN, |bound| bound.value())
+    };
+    let limits = Limits {
+        angle: 1.05 * bound(Criterion::Angle),
+        ratio: 1.05 * bound(Criterion::Ratio),
+        transmission_angle: bound(Criterion::TransmissionAngle) / 1.05,
+    };
+    asked_in_space(limits, |question| {
+        bencher.bench_local(|| drive_outcome(divan::black_box(question)));
     });
 }
 
@@ -311,25 +338,24 @@ fn a_decision_on_two_rods(bencher: Bencher<'_, '_>) {
     let Ok(direct) = Direct::zero_pose(&drive) else { return };
     let all: Vec<Interval> = drawing.sizes().into_iter().map(range).collect();
     let wide = RegionLimits { angle: 1.0, ratio: 1.0, transmission_angle: 0.1, ball_tilt: None };
-    let judged = |limits| {
-        let question = RegionQuestion {
-            drawing: &drawing,
-            drive: &drive,
-            turns: [[-35.0, 25.0], [-15.0, 15.0]].map(|ends: [f64; 2]| ends.map(f64::to_radians)),
-            direct,
-            limits,
-            basis: Basis::Tolerance,
-            sizes: SizeRanges { typed: all.clone(), all: all.clone() },
-            zeroing: Zeroing::OnEachRobot,
-        };
-        let inertia = Assessment::not_assessed(Criterion::Inertia, 0.05, Basis::Nominal);
-        judge_region(divan::black_box(&question), inertia)
+    let question = |limits| RegionQuestion {
+        drawing: &drawing,
+        drive: &drive,
+        turns: [[-35.0, 25.0], [-15.0, 15.0]].map(|ends: [f64; 2]| ends.map(f64::to_radians)),
+        direct,
+        limits,
+        basis: Basis::Tolerance,
+        sizes: SizeRanges { typed: all.clone(), all: all.clone() },
+        zeroing: Zeroing::OnEachRobot,
     };
-    let Some(bounds) = judged(wide).and_then(|found| found.bounds) else { return };
+    let inertia = Assessment::not_assessed(Criterion::Inertia, 0.05, Basis::Nominal);
+    let Some(found) = judge_region(&question(wide), inertia) else { return };
+    let Some(bounds) = found.bounds else { return };
     let [pitch, roll] = bounds.angle_error;
     let limits =
         RegionLimits { angle: 1.1 * pitch.max(roll), ratio: 1.1 * bounds.rate_error_norm, ..wide };
-    bencher.bench_local(|| judged(limits).map(|found| found.verdict));
+    let question = question(limits);
+    bencher.bench_local(|| region_outcome(divan::black_box(&question)));
 }
 
 /// Motor angle to joint and back as code, with its certified error.

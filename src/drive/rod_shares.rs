@@ -50,8 +50,8 @@ pub struct RodShare {
     pub length: Interval,
     /// Of Q's way per rad of joint turn.
     pub way: Vector<Interval>,
-    /// Of λ.
-    pub lever: Interval,
+    /// What w·v changes by for what v does at a standing motor.
+    pub turned: Interval,
     /// Of |v|.
     pub speed: Interval,
     /// Of the directions of the bolts at P and Q.
@@ -270,8 +270,11 @@ impl RodOver {
     fn size_move(&self, by: &Built<Interval>) -> Move {
         let axis = self.build.joint.direction;
         let (point, tilt) = (by.joint.point, by.joint.direction);
-        let mut arm = (by.foot - point).turned(axis, self.turn);
-        let mut way = axis.cross(arm);
+        let (lever, mut arm, mut way) = (by.foot - point, NONE, NONE);
+        if lever != NONE {
+            arm = lever.turned(axis, self.turn);
+            way = axis.cross(arm);
+        }
         if tilt != NONE {
             let (sine, cosine) = self.turn;
             let rest = Interval::point(1.0) - cosine;
@@ -291,10 +294,19 @@ impl RodOver {
         match (&self.build.input, &by.input) {
             (InputEnd::Crank { circle, rod, .. }, InputEnd::Crank { circle: of, rod: b, .. }) => {
                 let Place::Angle(sine, cosine) = reached.place else { return own };
-                let outward = circle.datum * cosine + circle.quarter * sine;
-                let turned = of.datum * cosine + of.quarter * sine;
-                let arm = turned * circle.radius + outward * of.radius;
-                let velocity = of.axis.cross(reached.pin - circle.centre) + circle.axis.cross(arm);
+                let (mut arm, mut velocity) = (NONE, NONE);
+                if of.radius != ZERO {
+                    arm = (circle.datum * cosine + circle.quarter * sine) * of.radius;
+                }
+                if [of.datum, of.quarter] != [NONE; 2] {
+                    arm = arm + (of.datum * cosine + of.quarter * sine) * circle.radius;
+                }
+                if arm != NONE {
+                    velocity = circle.axis.cross(arm);
+                }
+                if of.axis != NONE {
+                    velocity = velocity + of.axis.cross(reached.pin - circle.centre);
+                }
                 Move {
                     pin: of.centre + arm,
                     velocity,
@@ -331,10 +343,11 @@ impl RodOver {
         let reached = &self.pose.reached;
         let (w, v, bend, lever) = (reached.rod, reached.velocity, reached.bend, reached.lever);
         let own = by.foot - by.pin;
-        let place = (w.dot(own) - by.half_square) / lever;
+        let along_rod = |moved: Vector<Interval>| if moved == NONE { ZERO } else { w.dot(moved) };
+        let place = (along_rod(own) - by.half_square) / lever;
         let rod = own - v * place;
-        let of_velocity = w.dot(by.velocity);
-        let second = rod.dot(self.moved) + w.dot(by.way) - self.rate * of_velocity;
+        let turned = along_rod(by.velocity);
+        let second = rod.dot(self.moved) + along_rod(by.way) - self.rate * turned;
         let rate = (second - self.rate * place * bend) / lever;
         let is_fixed = !matches!(reached.place, Place::Length(_));
         RodShare {
@@ -343,7 +356,7 @@ impl RodOver {
             rod,
             length: if is_fixed { by.length } else { w.dot(rod) / reached.length },
             way: by.way,
-            lever: rod.dot(v) + of_velocity + bend * place,
+            turned,
             speed: by.speed,
             bolts: by.bolts,
             gain: by.gain,
@@ -387,7 +400,8 @@ impl RodOver {
         let reached = &self.pose.reached;
         let speed = self.speed();
         let sine = reached.lever / (reached.length * speed);
-        by.lever / (reached.length * speed) - sine * (by.length / reached.length + by.speed / speed)
+        let lever = by.rod.dot(reached.velocity) + by.turned + reached.bend * by.place;
+        lever / (reached.length * speed) - sine * (by.length / reached.length + by.speed / speed)
     }
 
     /// Of [`RodPose::sin_tilts`] at P (0) or Q (1).
@@ -412,7 +426,7 @@ impl RodShare {
             rod: self.rod + other.rod * times,
             length: self.length + other.length * times,
             way: self.way + other.way * times,
-            lever: self.lever + other.lever * times,
+            turned: self.turned + other.turned * times,
             speed: self.speed + other.speed * times,
             bolts: [p + its_p * times, q + its_q * times],
             gain: self.gain + other.gain * times,

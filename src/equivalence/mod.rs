@@ -28,7 +28,7 @@ pub use advice::{Change, LengthName, largest_share, most_helpful_change};
 pub use assessment::{Assessment, Shown, Why};
 pub use builds::{
     BuildWitness, DriveFigures, DriveJudgement, DriveLimits, DriveQuestion, Front, FrontErrors,
-    FrontMargins, SizeRanges, judge_drive,
+    FrontMargins, SizeRanges, drive_outcome, judge_drive,
 };
 pub use claims::Zeroing;
 pub use criterion::{Basis, Criterion, Figure, MET_WITHIN, Side, Unit};
@@ -50,6 +50,6 @@ pub use question::{HungDrive, Question, Weights};
 pub use region::{
     LargestRegion, MapCell, Peak, RegionBounds, RegionBuilds, RegionErrors, RegionFigures,
     RegionJudgement, RegionLimits, RegionQuestion, RegionWitness, RegionWorst, RodPeak,
-    judge_region, largest_region, region_map, region_verdict,
+    judge_region, largest_region, region_map, region_outcome, region_verdict,
 };
 pub use weighing::{Weighed, WeighedDrive, Weighing, weigh_in_space};

@@ -8,7 +8,7 @@ use unloop::drive::{
 };
 use unloop::equivalence::{
     Assessment, Basis, Criterion, DirectJoint, DriveJudgement, DriveLimits, DriveQuestion, Limits,
-    Outcome, SizeRanges, Verdict, Zeroing, judge_drive,
+    Outcome, SizeRanges, Verdict, Zeroing, drive_outcome, judge_drive,
 };
 use unloop::numeric::Interval;
 
@@ -349,7 +349,14 @@ fn each_kind_holds_fails_with_a_witness_and_is_never_called_equivalent_in_betwee
         let ratio = reached(&case, |at, _| at.ratio / direct.ratio - 1.0);
         let with = |limit: f64| {
             let motion = Limits { ratio: limit, ..WIDE.motion };
-            judged(&case, DriveLimits { motion, ..WIDE })
+            let judged = judged(&case, DriveLimits { motion, ..WIDE });
+            let alone = drive_outcome(&case.question(DriveLimits { motion, ..WIDE }));
+            match judged.verdict {
+                Verdict::Equivalent => assert_eq!(alone, Outcome::Holds, "{}", case.name),
+                Verdict::NotEquivalent => assert_eq!(alone, Outcome::Fails, "{}", case.name),
+                Verdict::Undecided => {}
+            }
+            judged
         };
         let refuted = with(0.9 * ratio);
         assert_eq!(refuted.verdict, Verdict::NotEquivalent, "{}", case.name);

@@ -5,8 +5,8 @@ use crate::ankles::{ankle_a, ankle_b, ankle_c, ankle_linear};
 use unloop::drive::{Axis, Direct, DrawnLeg, Measure, Region, TwoRods, TwoRodsDrawing, Vector};
 use unloop::equivalence::{
     Assessment, Basis, Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion,
-    SizeRanges, Verdict, Zeroing, judge_region, largest_region, region_map, size_range,
-    typed_range,
+    SizeRanges, Verdict, Zeroing, judge_region, largest_region, region_map, region_outcome,
+    size_range, typed_range,
 };
 use unloop::numeric::{Interval, evenly};
 
@@ -202,6 +202,7 @@ fn a_limit_above_the_worst_build_is_proved_and_one_below_it_is_refuted_with_the_
         let above = RegionLimits { ratio: 1.08 * ratio, angle: 1.1 * turned, ..WIDE };
         let judged = asked.judge(above);
         assert_eq!((judged.verdict, judged.proved), (Verdict::Equivalent, true), "{judged:?}");
+        assert_eq!(region_outcome(&asked.question(above)), Some(Outcome::Holds));
         let bounds = judged.bounds.unwrap();
         assert!(
             bounds.rate_error_norm >= ratio && bounds.rate_error_norm < 1.06 * ratio,
@@ -216,6 +217,7 @@ fn a_limit_above_the_worst_build_is_proved_and_one_below_it_is_refuted_with_the_
         ] {
             let judged = asked.judge(limits);
             assert_eq!((judged.verdict, judged.proved), (Verdict::NotEquivalent, true));
+            assert_eq!(region_outcome(&asked.question(limits)), Some(Outcome::Fails));
             assert_eq!(outcome(&judged, criterion), Outcome::Fails);
             let (failed, witness) = judged.witness.unwrap();
             let drive = build(&asked.drawing, &witness.sizes).unwrap();

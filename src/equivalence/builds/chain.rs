@@ -49,7 +49,7 @@ struct Stretch {
 
 /// How hard the stages of a stretch are looked at.
 const IN_A_STRETCH: Effort = Effort {
-    relative: 0.01,
+    relative: 5e-3,
     absolute: 1e-7,
     decide: NOTHING_TO_DECIDE,
     boxes: 20,

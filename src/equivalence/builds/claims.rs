@@ -4,6 +4,8 @@
 //! reads: from the build's own zero pose where each is zeroed there; else a crank stands at its drawn angle and the lever
 //! stands where the sizes put it, or the lever at its drawn angle and a screw where they put that.
 
+use std::cell::OnceCell;
+
 use super::super::claims::Zeroing;
 use crate::drive::{
     Angular, Built, Drawing, Measure, Place, Reached, RodDrive, RodOver, RodPose, RodShare, Size,
@@ -198,7 +200,8 @@ pub(super) struct Look {
     /// Joint turns that are read, and those from the zero pose.
     turns: [Interval; 2],
     by_turn: RodShare,
-    by_sizes: Vec<RodShare>,
+    /// By each open size of the batch, once that is asked for.
+    by_sizes: OnceCell<Vec<RodShare>>,
 }
 
 /// Ways from the zero pose up to this, rad, are short.
@@ -263,12 +266,18 @@ impl Batch {
         let own = self.read.own_turn(turns);
         let over = RodOver::new(&self.read.built, own)?;
         let by_turn = over.of_turn();
+        Some(Look { over, turns: [turns, own], by_turn, by_sizes: OnceCell::new() })
+    }
+}
+
+impl Look {
+    /// What each open size of `batch`, which this is a look at, moves.
+    fn by_sizes(&self, batch: &Batch) -> &[RodShare] {
         let by_size = |size: &OpenSize| {
-            let share = over.of_size(&size.by);
-            size.ahead.map_or(share, |ahead| share.with(&by_turn, -ahead))
+            let share = self.over.of_size(&size.by);
+            size.ahead.map_or(share, |ahead| share.with(&self.by_turn, -ahead))
         };
-        let by_sizes = self.open.iter().map(by_size).collect();
-        Some(Look { over, turns: [turns, own], by_turn, by_sizes })
+        self.by_sizes.get_or_init(|| batch.open.iter().map(by_size).collect())
     }
 }
 
@@ -309,18 +318,19 @@ impl Claim<'_> {
     pub(super) fn slopes(&self, batch: &Batch, look: &Look) -> Option<Vec<Interval>> {
         let side = Interval::point(self.side);
         let way = self.on_the_way(batch, look);
-        let all = batch.open.iter().zip(&look.by_sizes).enumerate().map(|(k, (size, share))| {
-            let slope = match self.figure {
-                Figure::Angle(ratio, _) => {
-                    let motor = look.over.motor_slope(share) - size.zero;
-                    let closer = way.as_ref().and_then(|way| way.get(k)).copied();
-                    let motor = motor.both_ways(closer.unwrap_or(Interval::ENTIRE));
-                    -(motor / Interval::point(ratio))
-                }
-                _ => self.slope_by(&look.over, share)?,
-            };
-            Some(slope * side)
-        });
+        let all =
+            batch.open.iter().zip(look.by_sizes(batch)).enumerate().map(|(k, (size, share))| {
+                let slope = match self.figure {
+                    Figure::Angle(ratio, _) => {
+                        let motor = look.over.motor_slope(share) - size.zero;
+                        let closer = way.as_ref().and_then(|way| way.get(k)).copied();
+                        let motor = motor.both_ways(closer.unwrap_or(Interval::ENTIRE));
+                        -(motor / Interval::point(ratio))
+                    }
+                    _ => self.slope_by(&look.over, share)?,
+                };
+                Some(slope * side)
+            });
         all.collect()
     }
 
@@ -337,7 +347,7 @@ impl Claim<'_> {
         }
         let way = batch.look(way)?;
         let gain = |share: &RodShare| way.over.ratio_slope(share) * turns;
-        Some(way.by_sizes.iter().map(gain).collect())
+        Some(way.by_sizes(batch).iter().map(gain).collect())
     }
 
     /// Its slope by the joint turn.
@@ -361,7 +371,7 @@ impl Claim<'_> {
         let (Figure::Angle(ratio, _), Some(own)) = (self.figure, own) else { return Some(slope) };
         let side = Interval::point(self.side) / Interval::point(ratio);
         let mut closer = own;
-        for (size, share) in batch.open.iter().zip(&here.by_sizes) {
+        for (size, share) in batch.open.iter().zip(here.by_sizes(batch)) {
             let away = *batch.sizes.get(size.place)? - *anchor.get(size.place)?;
             closer = closer - here.over.ratio_slope(share) * away * side;
         }
@@ -374,6 +384,14 @@ impl Claim<'_> {
         let bend = self.turn_bend(look).filter(|bend| bend.width().is_finite());
         let rise = |bend: Interval| rise(slope.magnitude(), bend.hi(), away.magnitude());
         bend.map_or(f64::INFINITY, rise)
+    }
+
+    /// The most by which it may be above its larger end over all turns of a look, which are so wide: no more than curvature × width²/8
+    /// above the straight line between both; infinite where its curvature is not known.
+    pub(super) fn arch(&self, look: &Look, width: Interval) -> f64 {
+        let bend = self.turn_bend(look).filter(|bend| bend.width().is_finite());
+        let most = |bend: Interval| Interval::point((-bend.lo()).max(0.0));
+        bend.map_or(f64::INFINITY, |bend| (most(bend) * width.square() / Interval::point(8.0)).hi())
     }
 
     /// Its curvature by the joint turn, where it has one.

@@ -68,6 +68,25 @@ pub fn judge_drive(question: &DriveQuestion<'_>, inertia: Assessment) -> Option<
     })
 }
 
+/// Do all limits of the motion hold? The answer alone: no bound is brought closer than its limit takes, so that this is several
+/// times faster than a verdict with its figures.
+#[must_use]
+pub fn drive_outcome(question: &DriveQuestion<'_>) -> Outcome {
+    let figures = question.figures();
+    let outcome = |aim: Aim| {
+        let found = question.search(question.turns, &question.sizes, aim, BUDGET);
+        found.map_or(Outcome::Undecided, |found| {
+            let each = found.figures.iter();
+            let each = each.filter_map(|(of, own)| question.assessed(&figures, *of, own, &found));
+            each.fold(found.assembly, |all, one| all.min_certain(one.outcome))
+        })
+    };
+    match outcome(Aim::Decide) {
+        Outcome::Undecided => outcome(Aim::Tight),
+        known => known,
+    }
+}
+
 /// For a verdict, and for one of many questions.
 const BUDGET: Budget = Budget(400);
 const SMALL_BUDGET: Budget = Budget(150);

@@ -18,11 +18,12 @@ mod poses;
 mod question;
 mod reach;
 mod rest;
+mod shared;
 mod stage;
 mod weights;
 mod worst;
 
 pub use figures::DriveFigures;
 pub use front::{Front, FrontErrors, FrontMargins};
-pub use judged::{DriveJudgement, judge_drive};
+pub use judged::{DriveJudgement, drive_outcome, judge_drive};
 pub use question::{BuildWitness, DriveLimits, DriveQuestion, SizeRanges};

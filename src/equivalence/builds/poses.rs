@@ -1,6 +1,7 @@
 //! The largest value of a claim over all builds and joint turns: best-first subdivision of the turns.
 //!
-//! Over a range of turns every size in whose direction the claim certainly rises or falls is moved to that end; those that are
+//! Between two turns a claim is no further above the larger of both than its curvature lets it arch. Where the most it can be at
+//! an end is too much, every size in whose direction the claim certainly rises or falls is moved to that end; those that are
 //! left stand in the middle and are allowed for by slope × distance. What is left depends on the turn alone: the value at an end
 //! where it certainly rises or falls, else Taylor's form of second order about the middle. A size is halved only where more of
 //! the bound is allowed for it than the turns blur. Ranges of turns are the same for every claim, so that what is known of all
@@ -9,24 +10,17 @@
 //! # Source
 //! As [`crate::numeric::search`].
 
-use std::cell::{OnceCell, RefCell};
 use std::collections::{BinaryHeap, HashMap};
 use std::rc::Rc;
 
 use super::claims::{Batch, Claim, Look, Read, Turns};
 use super::part::Part;
 use super::question::SizeRanges;
-use super::rest::{Rest, end_of, middles};
+use super::rest::{Rest, end_of, middles, moved};
+use super::shared::Shared;
 use crate::numeric::Interval;
 use crate::numeric::ranked::Ranked;
 use crate::numeric::search::{Effort, by_curvatures};
-
-/// What claims on one rod share: all of its builds, over every range of turns that was looked at.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Shared {
-    all: OnceCell<Option<Rc<Batch>>>,
-    looks: RefCell<HashMap<[u64; 2], Option<Rc<Look>>>>,
-}
 
 /// What a search found.
 pub(super) struct Found {
@@ -53,6 +47,17 @@ struct Bound {
     split: Option<usize>,
 }
 
+/// What is known of a batch at one joint turn.
+struct AtPoint {
+    here: Rc<Look>,
+    rest: Rest,
+    /// The claim of the rest's anchor and, of an angle error, its slope by the turn.
+    value: Interval,
+    own: Option<Interval>,
+    /// The claim is not above this.
+    upper: f64,
+}
+
 /// What is known of a batch over a range of turns.
 struct Along {
     /// The claim is not above this,
@@ -70,6 +75,12 @@ const PARTS: u32 = 4;
 /// Curvatures are worth what they take where as much as this share of what the turns blur is for sizes.
 const SIZES_MATTER: f64 = 0.3;
 
+/// Over a larger share of the turns than this slopes tell nothing.
+const COARSE: f64 = 0.13;
+
+/// So much of what turns blur is gone over half of them.
+const HALVED: f64 = 0.5;
+
 /// Where second order is of no use over some turns, it is not tried over more than this share of them.
 const STILL_TOO_WIDE: f64 = 0.75;
 
@@ -82,9 +93,13 @@ struct Search<'a> {
     batches: Vec<Rc<Batch>>,
     builds: Vec<(Vec<f64>, Option<Read<f64>>)>,
     anchors: Vec<(Vec<Interval>, Option<Read<Interval>>)>,
+    /// Joint turns with the most that the claim can be there in any build.
+    ends: HashMap<u64, Option<f64>>,
     found: Found,
     /// Second order by the sizes was of no use over turns wider than this.
     bent_up_to: f64,
+    /// Over turns wider than this only what all builds share is looked at.
+    coarse: f64,
 }
 
 /// The largest value of `claim` over `turns` and all builds of `ranges`.
@@ -102,36 +117,21 @@ pub(super) fn largest(
         joint: turns.typed.mid(),
         boxes: 0,
     };
-    let (batches, builds, anchors) = (Vec::new(), Vec::new(), Vec::new());
-    let typed = turns.typed;
-    let bent_up_to = f64::INFINITY;
     let search = Search {
         claim,
         ranges,
-        typed,
+        typed: turns.typed,
         effort,
         shared,
-        batches,
-        builds,
-        anchors,
+        batches: Vec::new(),
+        builds: Vec::new(),
+        anchors: Vec::new(),
+        ends: HashMap::new(),
         found,
-        bent_up_to,
+        bent_up_to: f64::INFINITY,
+        coarse: turns.all.width() * COARSE,
     };
     search.run(turns.all)
-}
-
-impl Shared {
-    /// All builds; `None` where one may not close.
-    fn all(&self, claim: &Claim<'_>, ranges: &SizeRanges) -> Option<Rc<Batch>> {
-        let all = || Batch::new(&claim.rod, ranges.all.clone()).map(Rc::new);
-        self.all.get_or_init(all).clone()
-    }
-
-    fn look(&self, all: &Batch, turns: Interval) -> Option<Rc<Look>> {
-        let ends = [turns.lo(), turns.hi()].map(f64::to_bits);
-        let mut looks = self.looks.borrow_mut();
-        looks.entry(ends).or_insert_with(|| all.look(turns).map(Rc::new)).clone()
-    }
 }
 
 impl Search<'_> {
@@ -243,23 +243,28 @@ impl Search<'_> {
         let claim = self.claim;
         let mut look = self.look(batch, turns)?;
         let direct = claim.over(batch, &look).map_or(f64::INFINITY, Interval::hi).min(parent);
-        if self.is_enough(direct) {
+        if self.is_enough(direct) || turns.width() > self.coarse {
             return Some(Bound { upper: direct, split: None });
         }
-        let mut slopes = claim.slopes(batch, &look)?;
-        while let Some(sizes) = moved(batch, &slopes) {
+        if let Some(upper) = self.between_ends(turns, batch, &look) {
+            return Some(Bound { upper: upper.min(direct), split: None });
+        }
+        let (along, slopes) = loop {
+            let along = self.along(turns, batch, &look);
+            if let Some(along) = along.as_ref().filter(|along| self.is_near(along)) {
+                return Some(Bound { upper: along.upper.min(direct), split: None });
+            }
+            let slopes = claim.slopes(batch, &look)?;
+            let Some(sizes) = moved(batch, &slopes) else { break (along?, slopes) };
             *batch = self.batch(sizes)?;
             look = batch.look(turns).map(Rc::new)?;
-            slopes = claim.slopes(batch, &look)?;
+        };
+        let mut bound = Bound { upper: along.upper.min(direct), split: None };
+        if self.is_for_turns(&along) {
+            return Some(bound);
         }
         if slopes.iter().any(|slope| !slope.width().is_finite()) {
             return None;
-        }
-        let along = self.along(turns, batch, &look)?;
-        let upper = along.upper.min(direct);
-        let mut bound = Bound { upper, split: None };
-        if self.is_enough(upper) || along.by_sizes <= SIZES_MATTER * along.by_turns {
-            return Some(bound);
         }
         bound.split = along.most.filter(|_| along.by_sizes > along.by_turns);
         if turns.width() > self.bent_up_to {
@@ -273,12 +278,51 @@ impl Search<'_> {
             _ => None,
         };
         if let Some((upper, split)) = bent {
-            if upper >= along.upper {
+            if upper >= along.upper && turns.width() > 0.0 {
                 self.bent_up_to = STILL_TOO_WIDE * turns.width();
             }
             bound = Bound { upper: bound.upper.min(upper), split };
         }
         Some(bound)
+    }
+
+    /// The bound by both ends of the turns, where what lies between is all that may be above what is close enough: over half of the
+    /// turns that is a quarter. Ends and curvatures are those of all builds, which every claim shares.
+    fn between_ends(&mut self, turns: Interval, batch: &Rc<Batch>, look: &Look) -> Option<f64> {
+        let all = self.shared.all(self.claim, self.ranges)?;
+        if !Rc::ptr_eq(&all, batch) || turns.lo() >= turns.hi() {
+            return None;
+        }
+        let width = Interval::point(turns.hi()) - Interval::point(turns.lo());
+        let [low, high] = [self.at_end(batch, turns.lo())?, self.at_end(batch, turns.hi())?];
+        let (most, arch) = (low.max(high), self.claim.arch(look, width));
+        let is_for_turns = arch.is_finite() && self.is_enough(most);
+        is_for_turns.then(|| (Interval::point(most) + Interval::point(arch)).hi())
+    }
+
+    /// The most that the claim can be in any build of the batch of all at one joint turn.
+    fn at_end(&mut self, all: &Rc<Batch>, at: f64) -> Option<f64> {
+        if let Some(known) = self.ends.get(&at.to_bits()) {
+            return *known;
+        }
+        let mut upper = self.at_point(all, at).map(|here| here.upper);
+        if let Some(slot) = upper.as_mut().filter(|upper| !self.is_enough(**upper)) {
+            let closer = self.bound(Interval::point(at), &mut all.clone(), *slot);
+            *slot = closer.map_or(*slot, |closer| closer.upper);
+        }
+        self.ends.insert(at.to_bits(), upper);
+        upper
+    }
+
+    /// Is the bound close enough, or about to be over half of the turns?
+    fn is_near(&self, along: &Along) -> bool {
+        self.is_enough(along.upper - HALVED * along.by_turns)
+    }
+
+    /// Could the bound be close enough, but for what the turns blur?
+    fn is_for_turns(&self, along: &Along) -> bool {
+        along.by_sizes <= SIZES_MATTER * along.by_turns
+            || self.is_enough(along.upper - along.by_turns)
     }
 
     /// The bound of second order by all sizes that are open and the turn, with what to halve; sizes that are shown to raise or
@@ -331,14 +375,12 @@ impl Search<'_> {
 
     /// The most that the claim can be over `turns`: where it certainly rises or falls with the turn in every build, the most at
     /// that end; else the most in the middle and what the turn may add to it.
-    fn along(&mut self, turns: Interval, batch: &Batch, look: &Look) -> Option<Along> {
+    fn along(&mut self, turns: Interval, batch: &Rc<Batch>, look: &Look) -> Option<Along> {
         let claim = self.claim;
         let slope = claim.turn_slope(look)?;
         let end = end_of(turns, slope);
         let at = end.unwrap_or_else(|| turns.mid());
-        let here = batch.look(Interval::point(at))?;
-        let rest = Rest::of(batch, &claim.slopes(batch, &here)?);
-        let (value, own) = self.value(&rest.anchor, at)?;
+        let AtPoint { here, rest, value, own, .. } = self.at_point(batch, at)?;
         let away = turns - Interval::point(at);
         let by_turns = match end {
             Some(_) => 0.0,
@@ -347,7 +389,6 @@ impl Search<'_> {
                 claim.turn_rise(here, look, away).min((slope * away).hi())
             }
         };
-        self.look_at(&rest.uphill, at);
         if end.is_none() {
             let uphill = if slope.mid() > 0.0 { turns.hi() } else { turns.lo() };
             self.look_at(&rest.uphill, uphill);
@@ -356,6 +397,16 @@ impl Search<'_> {
         let upper = (value + point(rest.upper) + point(by_turns)).hi();
         let along = Along { upper, by_sizes: rest.upper, by_turns, most: rest.most };
         (!upper.is_nan()).then_some(along)
+    }
+
+    /// What is known of a batch at one joint turn; what it most likely is at most is looked at.
+    fn at_point(&mut self, batch: &Rc<Batch>, at: f64) -> Option<AtPoint> {
+        let here = self.look(batch, Interval::point(at))?;
+        let rest = Rest::of(batch, &self.claim.slopes(batch, &here)?);
+        let (value, own) = self.value(&rest.anchor, at)?;
+        self.look_at(&rest.uphill, at);
+        let upper = (value + Interval::point(rest.upper)).hi();
+        Some(AtPoint { here, rest, value, own, upper })
     }
 
     /// The claim of one build at one joint turn and, of an angle error, its slope by that.
@@ -395,15 +446,4 @@ impl Search<'_> {
         let widest = batch.open().map(scaled).max_by(|a, b| a.1.total_cmp(&b.1))?;
         (widest.1 > turns.width()).then_some(widest.0)
     }
-}
-
-/// The sizes of a batch, each with a certain sign of slope at its upper-value end; `None` where there is none.
-fn moved(batch: &Batch, slopes: &[Interval]) -> Option<Vec<Interval>> {
-    let (mut sizes, mut is_moved) = (batch.sizes.clone(), false);
-    for (place, slope) in batch.open().zip(slopes) {
-        let range = sizes.get_mut(place)?;
-        let Some(end) = end_of(*range, *slope) else { continue };
-        (*range, is_moved) = (Interval::point(end), true);
-    }
-    is_moved.then_some(sizes)
 }

@@ -54,3 +54,14 @@ pub(super) fn end_of(range: Interval, slope: Interval) -> Option<f64> {
 pub(super) fn middles(sizes: &[Interval]) -> Vec<f64> {
     sizes.iter().map(|range| range.mid()).collect()
 }
+
+/// The sizes of a batch, each with a certain sign of slope at its upper-value end; `None` where there is none.
+pub(super) fn moved(batch: &Batch, slopes: &[Interval]) -> Option<Vec<Interval>> {
+    let (mut sizes, mut is_moved) = (batch.sizes.clone(), false);
+    for (place, slope) in batch.open().zip(slopes) {
+        let range = sizes.get_mut(place)?;
+        let Some(end) = end_of(*range, *slope) else { continue };
+        (*range, is_moved) = (Interval::point(end), true);
+    }
+    is_moved.then_some(sizes)
+}

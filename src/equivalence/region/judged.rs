@@ -66,6 +66,19 @@ pub fn region_verdict(
     judged(question, inertia, Asked::Criteria)
 }
 
+/// Do all limits of the motion hold? The answer alone: no bound is brought closer than its limit takes, so that this is several
+/// times faster than a verdict with its figures.
+///
+/// `None` where T has no inverse, or the drawn drive cannot be followed to every pose of the region.
+#[must_use]
+pub fn region_outcome(question: &RegionQuestion<'_>) -> Option<Outcome> {
+    let setting = Setting::of(question)?;
+    let peaks = drawn_peaks(&setting)?;
+    let builds = AllBuilds::of(&setting);
+    let search = Search::new(&setting, builds.as_ref(), Aim::Decide);
+    Some(search.outcome(question.turns, &peaks))
+}
+
 /// Entries of E are told, not judged: what is judged is the same whether they are asked for or not.
 fn judged(
     question: &RegionQuestion<'_>,

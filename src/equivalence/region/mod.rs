@@ -29,7 +29,7 @@ mod search;
 mod values;
 
 pub use figures::{Peak, RegionFigures, RodPeak};
-pub use judged::{RegionBounds, RegionJudgement, judge_region, region_verdict};
+pub use judged::{RegionBounds, RegionJudgement, judge_region, region_outcome, region_verdict};
 pub use one_build::{RegionBuilds, RegionErrors, RegionWorst};
 pub use question::{RegionLimits, RegionQuestion, RegionWitness};
 pub use reach::{LargestRegion, MapCell, largest_region, region_map};

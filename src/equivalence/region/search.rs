@@ -136,6 +136,18 @@ impl<'a> Search<'a> {
         self.found
     }
 
+    /// Do all limits hold over the joint turns `turns`?
+    pub(super) fn outcome(mut self, turns: [[f64; 2]; 2], peaks: &Peaks) -> Outcome {
+        self.look_at_drawn(peaks);
+        if self.is_lost() {
+            return Outcome::Fails;
+        }
+        match self.cut(turns) {
+            Some(cut) => self.decide(cut),
+            None => self.found.assembly,
+        }
+    }
+
     /// Do all limits hold over these rectangles, which every build reaches?
     pub(super) fn decide(mut self, cut: FirstCut) -> Outcome {
         self.refine(cut);
