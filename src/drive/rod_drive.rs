@@ -72,7 +72,10 @@ impl RodDrive {
     /// [`DriveFault::CannotReach`].
     pub fn pose(&self, joint: f64) -> Result<RodPose, DriveFault> {
         let angle = self.zero.joint + joint;
-        self.plain.at(libm::sincos(angle)).ok_or_else(|| self.cannot_reach(joint))
+        match self.plain.at(libm::sincos(angle)) {
+            Some(pose) => Ok(pose),
+            None => Err(self.cannot_reach(joint)),
+        }
     }
 
     /// Angle (rad) that the lever has turned since the zero pose about the line between the pins, against a housing that hangs

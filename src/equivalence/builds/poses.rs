@@ -274,7 +274,8 @@ impl Search<'_> {
         let bent = match places.len() {
             0..=1 => self.bent::<2>(turns, batch, &slopes, &places),
             2..=3 => self.bent::<4>(turns, batch, &slopes, &places),
-            4..=5 => self.bent::<6>(turns, batch, &slopes, &places),
+            4 => self.bent::<5>(turns, batch, &slopes, &places),
+            5 => self.bent::<6>(turns, batch, &slopes, &places),
             _ => None,
         };
         if let Some((upper, split)) = bent {
