@@ -129,9 +129,9 @@ impl Certificate<'_> {
     }
 }
 
-/// A bound over all of `turns` (rad, ascending), piece by piece, of what `over_piece` bounds over each: the piece with the largest bound is halved until that is at
-/// most `aim`, close to what halving can bring at all, or halving brings little, and no more often than `most` says of a bound
-/// that meets the limit and of one that does not; `None` where it then exceeds `limit`.
+/// A bound over all of `turns` (rad, ascending), piece by piece, of what `over_piece` bounds over each: the piece with the largest
+/// bound is halved until that is at most `aim`, close to what halving can bring at all, or halving brings little, and no more often
+/// than `most` says of a bound that meets the limit and of one that does not; `None` where it then exceeds `limit`.
 pub(super) fn bounded(
     turns: [f64; 2],
     ([aim, limit], [most, most_beyond]): ([f64; 2], [u32; 2]),

@@ -141,6 +141,7 @@ impl<T: Angular> RodsOnUniversal<T> {
     }
 
     /// The pose at joint turns of these (sin, cos); `None` where a rod does not reach.
+    // Inlined whole, down to the meeting of rod and circle: copies of what each step returns take a third of a pose.
     #[inline(always)]
     pub fn at(&self, joints: [(T, T); 2]) -> Option<TwoRodsPose<T>> {
         let ([one, two], feet) = (&self.legs, self.feet(joints));

@@ -51,8 +51,7 @@ struct Bound {
 struct AtPoint {
     here: Rc<Look>,
     rest: Rest,
-    /// The claim of the rest's anchor and, of an angle error, its slope by the turn.
-    value: Interval,
+    /// Of an angle error, its slope by the turn in the rest's anchor.
     own: Option<Interval>,
     /// The claim is not above this.
     upper: f64,
@@ -381,7 +380,7 @@ impl Search<'_> {
         let slope = claim.turn_slope(look)?;
         let end = end_of(turns, slope);
         let at = end.unwrap_or_else(|| turns.mid());
-        let AtPoint { here, rest, value, own, .. } = self.at_point(batch, at)?;
+        let AtPoint { here, rest, own, upper } = self.at_point(batch, at)?;
         let away = turns - Interval::point(at);
         let by_turns = match end {
             Some(_) => 0.0,
@@ -394,8 +393,7 @@ impl Search<'_> {
             let uphill = if slope.mid() > 0.0 { turns.hi() } else { turns.lo() };
             self.look_at(&rest.uphill, uphill);
         }
-        let point = Interval::point;
-        let upper = (value + point(rest.upper) + point(by_turns)).hi();
+        let upper = (Interval::point(upper) + Interval::point(by_turns)).hi();
         let along = Along { upper, by_sizes: rest.upper, by_turns, most: rest.most };
         (!upper.is_nan()).then_some(along)
     }
@@ -407,7 +405,7 @@ impl Search<'_> {
         let (value, own) = self.value(&rest.anchor, at)?;
         self.look_at(&rest.uphill, at);
         let upper = (value + Interval::point(rest.upper)).hi();
-        Some(AtPoint { here, rest, value, own, upper })
+        (!upper.is_nan()).then_some(AtPoint { here, rest, own, upper })
     }
 
     /// The claim of one build at one joint turn and, of an angle error, its slope by that.
