@@ -25,6 +25,7 @@ pub(super) fn turned_by<const N: usize>(
 }
 
 /// TᵀAT: no entry is further from that of `middle` than that of `around`.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Congruent<const N: usize> {
     pub(super) middle: SMatrix<f64, N, N>,
     pub(super) around: SMatrix<f64, N, N>,

@@ -14,7 +14,7 @@ type Plane = [Interval; 2];
 pub(super) type Rows<const N: usize> = [usize; N];
 
 /// The upper triangle's mirror is kept too: entry (row, column).
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Enclosed<T = Interval, const D: usize = 7>([[T; D]; D]);
 
 /// Directions, positions and rates of the moving parts, per turn of joint or crank.
@@ -142,6 +142,16 @@ impl<T> Part<T> {
 }
 
 impl Part {
+    /// What this part has more than `other` in the same frame.
+    pub(super) fn less(&self, other: &Self) -> Self {
+        let ([a, b, c], [p, q, r]) = (self.inertia, other.inertia);
+        Self {
+            mass: self.mass - other.mass,
+            first: minus(self.first, other.first),
+            inertia: [minus(a, p), minus(b, q), minus(c, r)],
+        }
+    }
+
     /// A patch as it will be written: exactly these floats.
     pub(super) fn rounded(m: &Moments) -> Self {
         let exactly = Interval::point;
@@ -175,6 +185,16 @@ impl<T: Scalar, const D: usize> Enclosed<T, D> {
                 *slot = sum;
             }
         }
+    }
+
+    /// The same with `own` on the diagonal for the carrier's motions, which nothing couples to the joints'.
+    pub(super) fn with_still_carrier(mut self, own: f64) -> Self {
+        for (i, row) in self.0.iter_mut().enumerate() {
+            for (j, entry) in row.iter_mut().enumerate().filter(|(j, _)| i < 6 || *j < 6) {
+                *entry = T::exactly(if i == j { own } else { 0.0 });
+            }
+        }
+        self
     }
 
     /// Adds a part that is rigid in the carrier.

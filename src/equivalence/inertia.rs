@@ -65,11 +65,13 @@ pub fn assess_in_space(
     with_corner(ask, found, corner)
 }
 
-/// The same of two joints, from how far the tree in their place is from the drawn drive.
+/// The same of two joints, from how far the tree in their place is from the drawn drive, and from every build at most where that
+/// is proved.
 #[must_use]
 pub fn assess_two_joints(
     ask: &InertiaAsk<'_>,
     fidelity: Option<&Result<TwoJointFidelity, DynamicsFault>>,
+    bound: Option<f64>,
     corner: Option<Figure>,
     missing: &[&'static str],
 ) -> Assessment {
@@ -79,7 +81,7 @@ pub fn assess_two_joints(
         Some(Ok(found)) => {
             let (over, worst) = found.told();
             let worst = Extreme { value: worst.value, turn: f64::NAN };
-            let found = against_limit(ask, Some((over, worst, 1)), std::iter::once(None));
+            let found = against_limit(ask, Some((over, worst, 1)), std::iter::once(bound));
             Assessment { worst_at_motor: None, worst_at_joint: None, ..found }
         }
     };

@@ -31,6 +31,7 @@ mod proof;
 mod proof_files;
 mod proof_reach;
 mod regions;
+mod regions_weights;
 mod review;
 mod together;
 mod verdict;

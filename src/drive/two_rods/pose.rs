@@ -230,8 +230,8 @@ impl<T: Scalar> TwoRodsPose<T> {
     /// Second derivatives of each motor turn by pitch and roll: (pp, pr, rr).
     pub fn curvatures(&self) -> [[T; 3]; 2] {
         let [a1, a2] = self.axes;
-        let row = |rod: &Reached<T>, [p, r]: [Vector<T>; 2], gain: T| {
-            let [by_p, by_r] = [p, r].map(|way| rod.rate(way));
+        let row = |rod: &Reached<T>, [p, r]: [Vector<T>; 2], gain: T, rates: [T; 2]| {
+            let [by_p, by_r] = rates.map(|rate| rate / gain);
             [
                 gain * rod.second_rate([p, p], a1.cross(p), [by_p, by_p]),
                 gain * rod.second_rate([p, r], a1.cross(r), [by_p, by_r]),
@@ -239,7 +239,8 @@ impl<T: Scalar> TwoRodsPose<T> {
             ]
         };
         let ([first, second], [one, two], [gain, other]) = (&self.rods, self.ways, self.gains);
-        [row(first, one, gain), row(second, two, other)]
+        let [j1, j2] = self.jacobian;
+        [row(first, one, gain, j1), row(second, two, other, j2)]
     }
 }
 

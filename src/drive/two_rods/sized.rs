@@ -40,7 +40,8 @@ fn tilt_slopes<T: Angular>(drawn: &Axis, tilts: [T; 2]) -> Option<[Vector<T>; 2]
 
 impl SizedBuild<Interval> {
     /// The constant build that this one encloses.
-    pub(super) fn constant<T: Angular>(&self) -> SizedBuild<T> {
+    #[must_use]
+    pub fn constant<T: Angular>(&self) -> SizedBuild<T> {
         let leg = |leg: SizedLeg<Interval>| match leg {
             SizedLeg::Crank { motor, tilts, pin, is_rod_given } => SizedLeg::Crank {
                 motor: motor.map(T::constant),

@@ -19,16 +19,20 @@
 //! | `both_moving` | where does each body stand, how does it move with both joints, and the mass matrix: exact |
 //! | `two_joint_tree` | carrier, middle link and child with two joints in their place |
 //! | `two_joint_fidelity` | how far that is from the drive |
+//! | `frames_over` | where does each body stand in a range of poses and every build? |
+//! | `two_joint_certificate` | how far the tree is from the drive at most, there |
 //! | `rod_loads` | forces in rods, pins and the joint itself |
 
 mod both_moving;
 mod capability;
 mod corner;
+mod frames_over;
 mod hull;
 mod patch;
 mod placed;
 mod power;
 mod rod_loads;
+mod two_joint_certificate;
 mod two_joint_fidelity;
 mod two_joint_tree;
 
@@ -36,8 +40,10 @@ pub use both_moving::{
     LegParts, LegPlaces, Matrix8, TwoJointParts, leg_places, two_joint_mass_matrix,
 };
 pub use capability::{Capabilities, Capability, Promise};
+pub use frames_over::TwoRodsOver;
 pub use placed::{Placed, Spread};
 pub use rod_loads::{LegLoad, LegLoadParts, TwoJointLoads, two_joint_loads};
+pub use two_joint_certificate::{MovedBySizes, TOGETHER, TwoJointCertificate, WeighedPose};
 pub use two_joint_fidelity::{
     RotorInertia, TwoJointFidelity, energy_error, fidelity_beside_rotors, rotor_inertia,
     two_joint_fidelity,

@@ -61,7 +61,14 @@ pub(super) struct Place {
 pub(super) struct Seen {
     pub(super) pose: TwoRodsPose<Interval>,
     /// Angles of the motors from their own pins, on any sheet.
-    motors: [Interval; 2],
+    pub(super) motors: [Interval; 2],
+}
+
+/// All builds over a rectangle: the second derivatives of both motors' turns by pitch and roll, and slopes of these.
+pub(super) struct Closer {
+    pub(super) seen: Seen,
+    pub(super) slopes: [[Interval; 3]; 2],
+    pub(super) bends: [[Jet<TURNS>; 3]; 2],
 }
 
 /// Poses that every build reaches, with both rods of all builds there.
@@ -198,8 +205,11 @@ impl<'a> AllBuilds<'a> {
         share.copied().unwrap_or_else(MarginShare::none)
     }
 
-    /// All builds in one pose.
-    fn all_at(&self, joints: [Interval; 2]) -> Option<(Seen, Box<[Shares<Interval>; 2]>)> {
+    /// All builds in one pose, with what each variable does to each motor there.
+    pub(super) fn all_at(
+        &self,
+        joints: [Interval; 2],
+    ) -> Option<(Seen, Box<[Shares<Interval>; 2]>)> {
         let joints = joints.map(Interval::sin_cos);
         let at = self.middle.built.at(joints)?;
         let angles = self.middle.built.angles(&at, at.rods.each_ref().map(|rod| sheet(rod.place)));
@@ -263,6 +273,61 @@ impl<'a> AllBuilds<'a> {
         }
         let is_known = shares.iter().flatten().all(is_finite);
         is_known.then_some((Seen { pose, motors }, shares))
+    }
+
+    /// J of all builds in one pose: that of the middle build, and what all sizes do to it.
+    pub(super) fn rates_at(
+        &self,
+        middle: &TwoRodsPose<Interval>,
+        all: &TwoRodsPose<Interval>,
+        shares: &[Shares<Interval>; 2],
+    ) -> [[Interval; 2]; 2] {
+        let mut rates = middle.jacobian;
+        for (rod, (row, all)) in rates.iter_mut().zip(all.jacobian).enumerate() {
+            for (joint, (rate, all)) in row.iter_mut().zip(all).enumerate() {
+                let each = one_of(shares.each_ref(), rod).iter();
+                let each = each.map(|share| one_of(share.rates, joint));
+                let away = self.away.iter().take(SHARED);
+                let own = self.away.iter().skip(if rod == 0 { SHARED } else { SHARED + OWN });
+                *rate = all.both_ways(*rate + spread(each.zip(away.chain(own)).skip(TURNS)));
+            }
+        }
+        rates
+    }
+
+    /// The same of a rectangle that is clear, once and again from what the round before made of it.
+    pub(super) fn closer(&self, clear: &Clear) -> Option<Closer> {
+        let joints = clear.turns.map(Interval::sin_cos);
+        let [dp, dr] = clear.turns.map(|turn| turn - Interval::point(turn.mid()));
+        let Seen { pose: middle, motors } = &clear.middle;
+        let along = |from: Interval, [p, r]: [Interval; 2]| from + (p * dp + r * dr);
+        let mut slopes = clear.shares.each_ref().map(|[by_p, by_r, ..]| {
+            let [pp, pr] = by_p.rates;
+            [pp, pr, by_r.rates[1]]
+        });
+        let at = clear.turns.map(|turn| Interval::point(turn.mid()).sin_cos());
+        let rates = self.rates_at(&self.middle.built.at(at)?, middle, &clear.shares);
+        let mut seen = Seen { ..clear.over };
+        let mut bends = None;
+        for _ in 0..ROUNDS {
+            let mut own = seen.pose.jacobian;
+            for ((own, from), [pp, pr, rr]) in own.iter_mut().zip(rates).zip(slopes) {
+                let ([p, r], [from_p, from_r]) = (*own, from);
+                *own = [p.both_ways(along(from_p, [pp, pr])), r.both_ways(along(from_r, [pr, rr]))];
+            }
+            for ((motor, from), rates) in seen.motors.iter_mut().zip(motors).zip(own) {
+                *motor = motor.both_ways(along(*from, rates));
+            }
+            seen.pose = seen.pose.both_ways(&self.wide.posed(joints, seen.motors)?, own);
+            let found = self.wide.bends(clear.turns, seen.motors, &seen.pose)?;
+            for ((slopes, at), found) in slopes.iter_mut().zip(middle.curvatures()).zip(found) {
+                for ((slope, at), bend) in slopes.iter_mut().zip(at).zip(found) {
+                    *slope = slope.both_ways(bend.value).both_ways(along(at, bend.slopes));
+                }
+            }
+            bends = Some(found);
+        }
+        Some(Closer { seen, slopes, bends: bends? })
     }
 
     /// A pose over `joints` for a range of motor angles around `angles` that `step` maps into its own inside, and what it maps it
@@ -338,6 +403,9 @@ impl<'a> AllBuilds<'a> {
 
 /// A crank's turn is told this closely before its sheet is, rad.
 const SHEET: f64 = 3.0;
+
+/// How often a rectangle is made closer by what is known of it.
+const ROUNDS: u32 = 3;
 
 /// By how much more than its middle rates a motor first counts as turned, and at least, rad; how often that is tried wider.
 const ROOMY: f64 = 1.4;

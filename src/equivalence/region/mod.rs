@@ -27,6 +27,7 @@ mod question;
 mod reach;
 mod search;
 mod values;
+mod weights;
 
 pub use figures::{Peak, RegionFigures, RodPeak};
 pub use judged::{RegionBounds, RegionJudgement, judge_region, region_outcome, region_verdict};

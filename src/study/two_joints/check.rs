@@ -39,7 +39,7 @@ pub fn check_two_motors(
     depth: Depth,
 ) -> Result<RegionCheck, Vec<Fault>> {
     let question = question(design, of);
-    let weighed = Weighed::of(design, of, &question.sizes);
+    let weighed = Weighed::of(design, of, &question);
     let judge = if depth == Depth::Whole { judge_region } else { region_verdict };
     let judged = judge(&question, weighed.assess(design));
     let judged = judged.ok_or_else(|| vec![Fault::no_build()])?;

@@ -1,12 +1,14 @@
-//! What two direct joints weigh in place of a drive of two joints: computed, not proved.
+//! What two direct joints weigh in place of a drive of two joints.
 
 use crate::design::TwoJointDesign;
 use crate::drive::TwoRods;
 use crate::dynamics::{
-    ArmatureForm, DynamicsFault, TwoJointFidelity, TwoJointParts, TwoJointTree, energy_error,
-    two_joint_fidelity, two_joint_tree,
+    ArmatureForm, DynamicsFault, TwoJointCertificate, TwoJointFidelity, TwoJointParts,
+    TwoJointTree, energy_error, two_joint_fidelity, two_joint_tree,
 };
-use crate::equivalence::{Assessment, Basis, Figure, InertiaAsk, SizeRanges, assess_two_joints};
+use crate::equivalence::{
+    Assessment, Basis, Figure, InertiaAsk, RegionQuestion, SizeRanges, assess_two_joints,
+};
 
 use super::super::worst_corner::worst_corner;
 use super::TwoMotors;
@@ -19,29 +21,41 @@ const PIECES: u32 = 8;
 pub(super) struct Weighed {
     missing: Vec<&'static str>,
     fidelity: Option<Result<TwoJointFidelity, DynamicsFault>>,
-    /// The figure of the worst corner of the tolerances that was looked at.
+    /// What no build exceeds in any pose, where that is proved.
+    bound: Option<f64>,
+    /// Where it is not, the figure of the worst corner of the tolerances that was looked at.
     corner: Option<f64>,
 }
 
 impl Weighed {
-    pub(super) fn of(design: &TwoJointDesign, of: &TwoMotors, sizes: &SizeRanges) -> Self {
+    pub(super) fn of(
+        design: &TwoJointDesign,
+        of: &TwoMotors,
+        question: &RegionQuestion<'_>,
+    ) -> Self {
         let parts = match two_joint_parts(design) {
             Ok(parts) => parts,
-            Err(missing) => return Self { missing, fidelity: None, corner: None },
+            Err(missing) => return Self { missing, fidelity: None, bound: None, corner: None },
         };
         let grid = of.grid(PIECES);
         let tree = two_joint_tree(&of.drive, &grid, &parts, &of.direct, ArmatureForm::Motors);
         let fidelity =
             tree.and_then(|tree| Ok((tree, two_joint_fidelity(&of.drive, &grid, &parts, &tree)?)));
-        let corner = match &fidelity {
-            Ok((tree, found)) if design.accept.over == Basis::Tolerance => {
-                let worst = found.told().1.joints;
-                Corner { design, parts: &parts, tree, poses: poses(of, worst) }.worst(sizes)
+        let (mut bound, mut corner) = (None, None);
+        if let Ok((tree, found)) = &fidelity {
+            let (over, worst) = found.told();
+            let (certificate, limit) =
+                (TwoJointCertificate::new(&parts, tree, over), design.accept.inertia);
+            if worst.value <= limit {
+                bound = question.certify(&certificate, worst.value, limit);
             }
-            _ => None,
-        };
+            if bound.is_none() && design.accept.over == Basis::Tolerance {
+                let poses = poses(of, worst.joints);
+                corner = Corner { design, parts: &parts, tree, poses }.worst(&question.sizes);
+            }
+        }
         let fidelity = Some(fidelity.map(|(_, found)| found));
-        Self { missing: Vec::new(), fidelity, corner }
+        Self { missing: Vec::new(), fidelity, bound, corner }
     }
 
     pub(super) fn assess(&self, design: &TwoJointDesign) -> Assessment {
@@ -54,7 +68,8 @@ impl Weighed {
         };
         let worst = self.fidelity.iter().flatten().map(|found| found.told().1.joints).next();
         let corner = self.corner.and_then(Figure::new);
-        let found = assess_two_joints(&ask, self.fidelity.as_ref(), corner, &self.missing);
+        let found =
+            assess_two_joints(&ask, self.fidelity.as_ref(), self.bound, corner, &self.missing);
         Assessment { worst_at_joints: worst, ..found }
     }
 }
