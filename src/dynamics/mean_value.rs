@@ -36,30 +36,23 @@ impl<const N: usize, const D: usize> MeanValue<N, D> {
         let [whole, off] = &self.all;
         let seen = |middle: &Enclosed<Interval, D>, all: &Enclosed<Jet<N>, D>| {
             let mut here = middle.congruent(|entry| *entry, t, rows);
+            let away = |k: usize, reach: f64| {
+                let slope = |jet: &Jet<N>| jet.slopes.get(k).copied().unwrap_or(Interval::ENTIRE);
+                let Congruent { middle, around } = all.congruent(slope, t, rows);
+                (middle.abs() + around) * reach
+            };
             let first = N.saturating_sub(self.turns);
-            let each = || self.reach.into_iter().enumerate();
-            here.around += moved_by(all, each().take(first), t, rows);
-            let by_turns = moved_by(all, each().skip(first), t, rows);
+            let mut by_turns = SMatrix::zeros();
+            for (k, reach) in self.reach.into_iter().enumerate().filter(|(_, reach)| *reach > 0.0) {
+                let sum = if k < first { &mut here.around } else { &mut by_turns };
+                *sum += away(k, reach);
+            }
             [Congruent { around: here.around + by_turns, ..here }, here]
         };
         let ([over, here], [off_over, off_here]) = (seen(drive, whole), seen(difference, off));
         let bound = share_of_norms(short_of_one(over), size(&off_over))?;
         Some(PieceBound { bound, at_middle: share_of_norms(short_of_one(here), size(&off_here))? })
     }
-}
-
-/// What the variables with these indices and reaches do to the entries of TᵀAT at most.
-pub(super) fn moved_by<const N: usize, const D: usize, const R: usize>(
-    all: &Enclosed<Jet<N>, D>,
-    reaches: impl Iterator<Item = (usize, f64)>,
-    t: &SMatrix<f64, R, R>,
-    rows: Rows<R>,
-) -> SMatrix<f64, R, R> {
-    reaches.filter(|(_, reach)| *reach > 0.0).fold(SMatrix::zeros(), |sum, (k, reach)| {
-        let slope = |jet: &Jet<N>| jet.slopes.get(k).copied().unwrap_or(Interval::ENTIRE);
-        let Congruent { middle, around } = all.congruent(slope, t, rows);
-        sum + (middle.abs() + around) * reach
-    })
 }
 
 /// How far the eigenvalues of TᵀMT are below 1 at most.

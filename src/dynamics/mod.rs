@@ -116,8 +116,8 @@ pub use transmitted::{Allowed, transmitted};
 pub use tree::Tree;
 pub use two_joints::{
     ArmatureForm, Capabilities, Capability, LegLoad, LegLoadParts, LegParts, LegPlaces, Matrix8,
-    MovedBySizes, Placed, Promise, RotorInertia, Spread, TOGETHER, TwoJointCertificate,
-    TwoJointFidelity, TwoJointLoads, TwoJointParts, TwoJointTree, TwoRodsOver, WeighedPose,
-    energy_error, fidelity_beside_rotors, leg_places, rotor_inertia, two_joint_fidelity,
-    two_joint_loads, two_joint_mass_matrix, two_joint_tree,
+    Placed, Promise, Rates, RotorInertia, Spread, TwoJointCertificate, TwoJointFidelity,
+    TwoJointLoads, TwoJointParts, TwoJointTree, TwoRodsOver, WeighedPose, energy_error,
+    fidelity_beside_rotors, leg_places, rotor_inertia, two_joint_fidelity, two_joint_loads,
+    two_joint_mass_matrix, two_joint_tree,
 };

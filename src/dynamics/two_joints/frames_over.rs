@@ -26,8 +26,6 @@ pub(super) struct LegOver<T> {
     pub(super) nut: Option<Frame<T>>,
     /// The motor's axis, a unit vector.
     pub(super) motor_axis: Vector<T>,
-    /// Motor turns about it per turn of each joint.
-    pub(super) rates: [T; 2],
 }
 
 impl<T: Angular> TwoRodsOver<T> {
@@ -84,14 +82,8 @@ impl<T: Scalar> Leg<'_, T> {
     fn frames(&self, input: &InputEnd<T>) -> Option<LegOver<T>> {
         let Reached { pin, velocity, .. } = *self.reached;
         let rod = self.rod(self.rates.map(|rate| velocity * (rate / self.gain)))?;
-        let with = |motor_axis| LegOver {
-            crank: None,
-            rod: None,
-            housing: None,
-            nut: None,
-            motor_axis,
-            rates: self.rates,
-        };
+        let with =
+            |motor_axis| LegOver { crank: None, rod: None, housing: None, nut: None, motor_axis };
         match input {
             InputEnd::Crank { circle, .. } => {
                 let (z, per) = (circle.axis, T::exactly(1.0) / circle.radius);

@@ -20,6 +20,7 @@
 //! | `two_joint_tree` | carrier, middle link and child with two joints in their place |
 //! | `two_joint_fidelity` | how far that is from the drive |
 //! | `frames_over` | where does each body stand in a range of poses and every build? |
+//! | `rotors_moved` | how far do rotors weigh otherwise where J is another? |
 //! | `two_joint_certificate` | how far the tree is from the drive at most, there |
 //! | `rod_loads` | forces in rods, pins and the joint itself |
 
@@ -32,6 +33,7 @@ mod patch;
 mod placed;
 mod power;
 mod rod_loads;
+mod rotors_moved;
 mod two_joint_certificate;
 mod two_joint_fidelity;
 mod two_joint_tree;
@@ -43,7 +45,8 @@ pub use capability::{Capabilities, Capability, Promise};
 pub use frames_over::TwoRodsOver;
 pub use placed::{Placed, Spread};
 pub use rod_loads::{LegLoad, LegLoadParts, TwoJointLoads, two_joint_loads};
-pub use two_joint_certificate::{MovedBySizes, TOGETHER, TwoJointCertificate, WeighedPose};
+pub use rotors_moved::Rates;
+pub use two_joint_certificate::{TwoJointCertificate, WeighedPose};
 pub use two_joint_fidelity::{
     RotorInertia, TwoJointFidelity, energy_error, fidelity_beside_rotors, rotor_inertia,
     two_joint_fidelity,

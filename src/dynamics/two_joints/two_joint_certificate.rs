@@ -1,7 +1,7 @@
 //! A bound of the inertia error of two joints that holds for every pose of a rectangle and every build.
 //!
-//! ε is at most e where eM ∓ ΔM has no negative eigenvalue. Of all builds in one pose both matrices are known closely, by slopes by
-//! all sizes. Between the corners of a rectangle A, one of M and ΔM, is what they give by bilinear interpolation and a rest R that
+//! ε is at most e where eM ∓ ΔM has no negative eigenvalue. Of all builds in one pose both matrices are known closely: rotors,
+//! which count most, by what each size does to J, the rest by what all builds together may be. Between the corners of a rectangle A, one of M and ΔM, is what they give by bilinear interpolation and a rest R that
 //! is no larger, entry by entry, than |A_pp| w_p²/8 + |A_rr| w_r²/8. An interpolation is a mean of the corners: where that matrix
 //! give or take R has no negative eigenvalue in any corner, it has none between them. A corner is seen by its own T of
 //! `certificate`, so that what counts is what sizes and turns do in the direction in which the error is large there.
@@ -21,30 +21,13 @@ use super::super::congruent::{Congruent, ROOM};
 use super::super::enclosed::{Enclosed, Part, Rows};
 use super::super::fidelity::MeasuredOver;
 use super::super::frame_over::{FrameOver, RotorOver};
-use super::super::mean_value::moved_by;
 use super::super::moments::Moments;
 use super::both_moving::{LegParts, TwoJointParts};
 use super::frames_over::{LegOver, TwoRodsOver};
+use super::rotors_moved::{Rates, SeenRotor, moved_rotors};
 use super::two_joint_tree::TwoJointTree;
-use crate::drive::Angular;
-use crate::numeric::{Bent, Interval, Jet, Scalar};
-
-/// The most sizes that move the same links.
-pub const TOGETHER: usize = 12;
-
-/// Slopes by a few sizes.
-type Sloped = Jet<TOGETHER>;
-
-/// All builds in one pose, as those of their sizes do that move the same links.
-#[derive(Clone, Debug)]
-pub struct MovedBySizes {
-    /// With slopes by these sizes.
-    pub over: TwoRodsOver<Sloped>,
-    /// How far each of these goes from its middle.
-    pub reach: [f64; TOGETHER],
-    /// Do they move the links, the first leg, the second?
-    pub moves: [bool; 3],
-}
+use crate::drive::{Angular, Vector};
+use crate::numeric::{Bent, Interval, Scalar};
 
 /// All builds in one pose.
 #[derive(Clone, Debug)]
@@ -67,7 +50,6 @@ impl WeighedPose {
 /// Two joints' tree and the parts of the drive that it stands for.
 pub struct TwoJointCertificate {
     parts: PartsOver<Interval>,
-    by_sizes: PartsOver<Sloped>,
     by_turns: PartsOver<Bent<2>>,
     over: MeasuredOver,
 }
@@ -77,34 +59,50 @@ impl TwoJointCertificate {
     #[must_use]
     pub fn new(parts: &TwoJointParts, tree: &TwoJointTree, over: MeasuredOver) -> Self {
         let parts = PartsOver::of(parts, tree);
-        Self { by_sizes: parts.map(), by_turns: parts.map(), parts, over }
+        Self { by_turns: parts.map(), parts, over }
     }
 
-    /// All builds in one pose: that in the `middle` of all sizes, `all` together, and what the sizes with a range do, as far as these
-    /// move the same links. `None` where nothing can be told.
+    /// All builds in one pose: that in the `middle` of all sizes, `all` together, and what each size does to J. `None` where nothing
+    /// can be told.
     #[must_use]
     pub fn at(
         &self,
         [middle, all]: [&TwoRodsOver<Interval>; 2],
-        moved: &[MovedBySizes],
+        moved: &[Rates],
     ) -> Option<WeighedPose> {
-        let own = self.allowed(self.parts.matrices(middle)?);
+        let rates = middle.pose.jacobian;
+        let [own, all_at_rates] = [middle, all].map(|over| self.parts.matrices(over, rates));
+        let (own, all_at_rates) = (self.allowed(own?), self.allowed(all_at_rates?));
         let t = transform(&own.each_ref().map(Enclosed::middle), ALL)?;
-        let [drive, difference] = &own;
-        let mut off = difference.congruent(|entry| *entry, &t, ALL);
-        for some in moved {
-            let moved = self.by_sizes.difference(&some.over, some.moves)?;
-            let moved = self.of_allowed(moved, 0.0);
-            off.around += moved_by(&moved, some.reach.iter().copied().enumerate(), &t, ALL);
+        let by_rotors = moved_rotors(&self.rotors(all, rates, &t)?, moved, &t);
+        let mut both = own.each_ref().map(|a| a.congruent(|entry| *entry, &t, ALL));
+        for (seen, all) in both.iter_mut().zip(&all_at_rates) {
+            let all = all.congruent(|entry| *entry, &t, ALL);
+            seen.around += (all.middle - seen.middle).abs() + all.around + by_rotors;
         }
-        let mut whole = drive.congruent(|entry| *entry, &t, ALL);
-        if !moved.is_empty() {
-            // M counts by the error only: what all builds have of it need not be told so closely.
-            let [drive, _] = self.allowed(self.parts.matrices(all)?);
-            let all = drive.congruent(|entry| *entry, &t, ALL);
-            whole.around += (all.middle - whole.middle).abs() + all.around;
+        Some(WeighedPose { t, both })
+    }
+
+    /// The rotors of all builds, whose J may also be `rates`.
+    fn rotors(
+        &self,
+        all: &TwoRodsOver<Interval>,
+        rates: Rates,
+        t: &Square,
+    ) -> Option<[Option<SeenRotor>; 2]> {
+        let mut rotors = [None, None];
+        let rows = rates.into_iter().zip(all.pose.jacobian).enumerate();
+        for ((slot, leg), (k, (own, all_rates))) in
+            rotors.iter_mut().zip(&self.parts.legs).zip(rows)
+        {
+            let Some([inertia, gear, _]) = leg.rotor else { continue };
+            let axis = match self.over {
+                MeasuredOver::FixedCarrier => Vector::zero(),
+                MeasuredOver::Plane | MeasuredOver::Space => all.leg(k)?.motor_axis,
+            };
+            *slot = Some(SeenRotor::new([inertia, gear], axis, [own, all_rates], t));
         }
-        Some(WeighedPose { t, both: [whole, off] })
+        Some(rotors)
     }
 
     /// A bound of the error of all builds over a rectangle of poses of these `widths` (rad) with these corners, and the side along
@@ -118,7 +116,7 @@ impl TwoJointCertificate {
         widths: [f64; 2],
         [enough, limit]: [f64; 2],
     ) -> Option<(f64, usize)> {
-        let both = self.allowed(self.by_turns.matrices(by_turns)?);
+        let both = self.allowed(self.by_turns.matrices(by_turns, by_turns.pose.jacobian)?);
         let mut side = 0;
         let corners = corners.map(|corner| {
             let mut seen = corner.both;
@@ -144,16 +142,13 @@ impl TwoJointCertificate {
         Some((high, side))
     }
 
-    /// M and ΔM of the motions allowed for.
-    fn allowed<T: Scalar>(&self, [drive, difference]: [Enclosed<T, 8>; 2]) -> [Enclosed<T, 8>; 2] {
-        [self.of_allowed(drive, 1.0), self.of_allowed(difference, 0.0)]
-    }
-
-    /// With the carrier still its motions do not enter: their part is `own` times 1.
-    fn of_allowed<T: Scalar>(&self, a: Enclosed<T, 8>, own: f64) -> Enclosed<T, 8> {
-        match self.over {
-            MeasuredOver::FixedCarrier => a.with_still_carrier(own),
-            MeasuredOver::Plane | MeasuredOver::Space => a,
+    /// M and ΔM of the motions allowed for: with the carrier still its motions do not enter, M is 1 there.
+    fn allowed<T: Scalar>(&self, both: [Enclosed<T, 8>; 2]) -> [Enclosed<T, 8>; 2] {
+        match (self.over, both) {
+            (MeasuredOver::FixedCarrier, [drive, difference]) => {
+                [drive.with_still_carrier(1.0), difference.with_still_carrier(0.0)]
+            }
+            (MeasuredOver::Plane | MeasuredOver::Space, both) => both,
         }
     }
 }
@@ -191,8 +186,8 @@ struct PartsOver<T> {
     legs: [LegPartsOver<T>; 2],
     /// Carrier, middle link and child, as far as they are known.
     links: [Option<Part<T>>; 3],
-    /// What the tree adds to each.
-    patches: [Part<T>; 3],
+    /// What the tree adds to each that it changes.
+    patches: [Option<Part<T>>; 3],
     /// (p, p), (p, r), (r, r).
     armature: [T; 3],
 }
@@ -224,25 +219,22 @@ impl PartsOver<Interval> {
     fn of(parts: &TwoJointParts, tree: &TwoJointTree) -> Self {
         let parts = parts.with_bars();
         let links = [parts.carrier, parts.middle, Some(parts.child)];
-        let links = links.map(|body| body.as_ref().map(part));
-        let [carrier, middle, child] = &links;
-        let patch = |link: &Option<Part>, stand_in: &Moments| {
-            let whole = Part::rounded(stand_in);
-            match link {
-                Some(own) => whole.less(own),
-                None => whole,
+        let stand_ins = [&tree.carrier, &tree.middle, &tree.child];
+        let mut patches = [None, None, None];
+        for ((slot, own), stand_in) in patches.iter_mut().zip(&links).zip(stand_ins) {
+            let own = own.as_ref().map_or_else(Moments::default, Moments::from);
+            if *stand_in != own {
+                *slot = Some(Part::rounded(stand_in).less(&Part::from(&own)));
             }
-        };
-        let patches =
-            [patch(carrier, &tree.carrier), patch(middle, &tree.middle), patch(child, &tree.child)];
+        }
+        let links = links.map(|body| body.as_ref().map(part));
         let legs = parts.legs.each_ref().map(LegPartsOver::of);
         Self { legs, links, patches, armature: armature(tree) }
     }
 
     /// The same in another kind of number.
     fn map<T: Angular>(&self) -> PartsOver<T> {
-        let part = |part: &Part| part.map(T::constant);
-        let given = |own: &Option<Part>| own.as_ref().map(part);
+        let given = |own: &Option<Part>| own.as_ref().map(|part| part.map(T::constant));
         let leg = |leg: &LegPartsOver<Interval>| LegPartsOver {
             bodies: leg.bodies.each_ref().map(given),
             rotor: leg.rotor.map(|rotor| rotor.map(T::constant)),
@@ -250,43 +242,27 @@ impl PartsOver<Interval> {
         PartsOver {
             legs: self.legs.each_ref().map(leg),
             links: self.links.each_ref().map(given),
-            patches: self.patches.each_ref().map(part),
+            patches: self.patches.each_ref().map(given),
             armature: self.armature.map(T::constant),
         }
     }
 }
 
 impl<T: Angular> PartsOver<T> {
-    /// M of the drive and ΔM, the tree's less the drive's.
-    fn matrices(&self, over: &TwoRodsOver<T>) -> Option<[Enclosed<T, 8>; 2]> {
-        let light = self.legs(over, [true; 2])?;
+    /// M of the drive and ΔM, the tree's less the drive's, with rotors that turn at these rates.
+    fn matrices(&self, over: &TwoRodsOver<T>, rates: [[T; 2]; 2]) -> Option<[Enclosed<T, 8>; 2]> {
+        let mut light = Enclosed::zero();
+        for (k, (leg, rates)) in self.legs.iter().zip(rates).enumerate() {
+            leg.add_to(&mut light, &over.leg(k)?, rates);
+        }
         let (mut drive, mut difference, frames) = (light, light.negative(), over.links());
         add_links(&mut drive, &frames, self.links.each_ref().map(Option::as_ref));
         self.add_patches(&mut difference, &frames);
         Some([drive, difference])
     }
 
-    /// ΔM of what `moves` of links, first leg and second.
-    fn difference(&self, over: &TwoRodsOver<T>, moves: [bool; 3]) -> Option<Enclosed<T, 8>> {
-        let [links, legs @ ..] = moves;
-        let mut difference = self.legs(over, legs)?.negative();
-        if links {
-            self.add_patches(&mut difference, &over.links());
-        }
-        Some(difference)
-    }
-
-    fn legs(&self, over: &TwoRodsOver<T>, wanted: [bool; 2]) -> Option<Enclosed<T, 8>> {
-        let mut all = Enclosed::zero();
-        for ((k, leg), _) in self.legs.iter().enumerate().zip(wanted).filter(|(_, wanted)| *wanted)
-        {
-            leg.add_to(&mut all, &over.leg(k)?);
-        }
-        Some(all)
-    }
-
     fn add_patches(&self, matrix: &mut Enclosed<T, 8>, frames: &[FrameOver<T, 2>; 2]) {
-        add_links(matrix, frames, self.patches.each_ref().map(Some));
+        add_links(matrix, frames, self.patches.each_ref().map(Option::as_ref));
         let [pp, pr, rr] = self.armature;
         for (row, column, armature) in [(6, 6, pp), (6, 7, pr), (7, 7, rr)] {
             matrix.add(row, column, armature);
@@ -311,7 +287,7 @@ fn add_links<T: Scalar>(
 }
 
 impl<T: Angular> LegPartsOver<T> {
-    fn add_to(&self, matrix: &mut Enclosed<T, 8>, frames: &LegOver<T>) {
+    fn add_to(&self, matrix: &mut Enclosed<T, 8>, frames: &LegOver<T>, rates: [T; 2]) {
         let places = [&frames.crank, &frames.rod, &frames.housing, &frames.nut];
         for (part, frame) in self.bodies.iter().zip(places) {
             if let (Some(part), Some(frame)) = (part, frame) {
@@ -319,7 +295,7 @@ impl<T: Angular> LegPartsOver<T> {
             }
         }
         if let Some([inertia, gear, beside]) = self.rotor {
-            let turns = frames.rates.map(|rate| rate * gear);
+            let turns = rates.map(|rate| rate * gear);
             RotorOver { axis: frames.motor_axis, turns, inertia, beside }.add_to(matrix);
         }
     }

@@ -22,7 +22,7 @@ pub(super) const TURNS: usize = 2;
 pub(super) const SHARED: usize = 12;
 
 /// Sizes of its own that a rod may have.
-const OWN: usize = OF_ROD - SHARED;
+pub(super) const OWN: usize = OF_ROD - SHARED;
 
 /// All variables.
 pub(super) const ALL: usize = SHARED + 2 * OWN;
@@ -42,7 +42,7 @@ pub(super) struct AllBuilds<'a> {
     /// There is none but the drawn one, give or take rounding.
     pub(super) is_one: bool,
     /// The ranges less their middle; nothing for the joint turns.
-    away: Slopes,
+    pub(super) away: Slopes,
     /// What the sizes do to what the motors read beside what they do to the motors' angles.
     read_beside: Box<MotorSlopes>,
     /// About how far all sizes turn each motor, rad.
@@ -64,13 +64,6 @@ pub(super) struct Seen {
     pub(super) motors: [Interval; 2],
 }
 
-/// All builds over a rectangle: the second derivatives of both motors' turns by pitch and roll, and slopes of these.
-pub(super) struct Closer {
-    pub(super) seen: Seen,
-    pub(super) slopes: [[Interval; 3]; 2],
-    pub(super) bends: [[Jet<TURNS>; 3]; 2],
-}
-
 /// Poses that every build reaches, with both rods of all builds there.
 pub(super) struct Clear {
     pub(super) turns: [Interval; 2],
@@ -78,7 +71,7 @@ pub(super) struct Clear {
     /// In the middle pose.
     pub(super) middle: Seen,
     /// What the joint turns do to each motor over the rectangle, and the sizes in its middle.
-    shares: Box<[Shares<Interval>; 2]>,
+    pub(super) shares: Box<[Shares<Interval>; 2]>,
     /// The same of margins, once one is asked for.
     by_turns: OnceCell<[[MarginShare<Interval>; TURNS]; 2]>,
     by_sizes: OnceCell<Box<[MarginShares<Interval>; 2]>>,
@@ -275,61 +268,6 @@ impl<'a> AllBuilds<'a> {
         is_known.then_some((Seen { pose, motors }, shares))
     }
 
-    /// J of all builds in one pose: that of the middle build, and what all sizes do to it.
-    pub(super) fn rates_at(
-        &self,
-        middle: &TwoRodsPose<Interval>,
-        all: &TwoRodsPose<Interval>,
-        shares: &[Shares<Interval>; 2],
-    ) -> [[Interval; 2]; 2] {
-        let mut rates = middle.jacobian;
-        for (rod, (row, all)) in rates.iter_mut().zip(all.jacobian).enumerate() {
-            for (joint, (rate, all)) in row.iter_mut().zip(all).enumerate() {
-                let each = one_of(shares.each_ref(), rod).iter();
-                let each = each.map(|share| one_of(share.rates, joint));
-                let away = self.away.iter().take(SHARED);
-                let own = self.away.iter().skip(if rod == 0 { SHARED } else { SHARED + OWN });
-                *rate = all.both_ways(*rate + spread(each.zip(away.chain(own)).skip(TURNS)));
-            }
-        }
-        rates
-    }
-
-    /// The same of a rectangle that is clear, once and again from what the round before made of it.
-    pub(super) fn closer(&self, clear: &Clear) -> Option<Closer> {
-        let joints = clear.turns.map(Interval::sin_cos);
-        let [dp, dr] = clear.turns.map(|turn| turn - Interval::point(turn.mid()));
-        let Seen { pose: middle, motors } = &clear.middle;
-        let along = |from: Interval, [p, r]: [Interval; 2]| from + (p * dp + r * dr);
-        let mut slopes = clear.shares.each_ref().map(|[by_p, by_r, ..]| {
-            let [pp, pr] = by_p.rates;
-            [pp, pr, by_r.rates[1]]
-        });
-        let at = clear.turns.map(|turn| Interval::point(turn.mid()).sin_cos());
-        let rates = self.rates_at(&self.middle.built.at(at)?, middle, &clear.shares);
-        let mut seen = Seen { ..clear.over };
-        let mut bends = None;
-        for _ in 0..ROUNDS {
-            let mut own = seen.pose.jacobian;
-            for ((own, from), [pp, pr, rr]) in own.iter_mut().zip(rates).zip(slopes) {
-                let ([p, r], [from_p, from_r]) = (*own, from);
-                *own = [p.both_ways(along(from_p, [pp, pr])), r.both_ways(along(from_r, [pr, rr]))];
-            }
-            for ((motor, from), rates) in seen.motors.iter_mut().zip(motors).zip(own) {
-                *motor = motor.both_ways(along(*from, rates));
-            }
-            seen.pose = seen.pose.both_ways(&self.wide.posed(joints, seen.motors)?, own);
-            let found = self.wide.bends(clear.turns, seen.motors, &seen.pose)?;
-            for ((slopes, at), found) in slopes.iter_mut().zip(middle.curvatures()).zip(found) {
-                for ((slope, at), bend) in slopes.iter_mut().zip(at).zip(found) {
-                    *slope = slope.both_ways(bend.value).both_ways(along(at, bend.slopes));
-                }
-            }
-            bends = Some(found);
-        }
-        Some(Closer { seen, slopes, bends: bends? })
-    }
-
     /// A pose over `joints` for a range of motor angles around `angles` that `step` maps into its own inside, and what it maps it
     /// to.
     fn held(
@@ -403,9 +341,6 @@ impl<'a> AllBuilds<'a> {
 
 /// A crank's turn is told this closely before its sheet is, rad.
 const SHEET: f64 = 3.0;
-
-/// How often a rectangle is made closer by what is known of it.
-const ROUNDS: u32 = 3;
 
 /// By how much more than its middle rates a motor first counts as turned, and at least, rad; how often that is tried wider.
 const ROOMY: f64 = 1.4;

@@ -4,7 +4,7 @@ use super::builds_over::{AllBuilds, Clear, Place};
 use crate::numeric::Interval;
 
 /// A region's ends may be roots: they are told to this, rad.
-const ROUNDED: f64 = 1e-12;
+pub(super) const ROUNDED: f64 = 1e-12;
 
 /// Whether a rectangle belongs to the region, or only to the way there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,19 +59,18 @@ fn sides([from, to]: [f64; 2], pieces: u32) -> Vec<Vec<Node>> {
 /// Where a piece of one side ends, and whether that piece belongs to the region.
 type Node = (f64, Part);
 
-/// The first cut of the poses between zero and the ends of `turns` into so many pieces of each; a rectangle that is not clear is
-/// quartered so often.
+/// The first cut of the poses between zero and the ends of `turns`; a rectangle that is not clear is quartered so often.
 pub(super) fn first_cut(
     builds: &AllBuilds<'_>,
     turns: [[f64; 2]; 2],
-    [pitches, rolls]: [u32; 2],
+    pieces: u32,
     quarterings: u32,
 ) -> Result<FirstCut, Unclear> {
     let [pitch, roll] = turns.map(|[from, to]| [from - ROUNDED, to + ROUNDED]);
     let mut cutting = Cutting { builds, cut: FirstCut { inside: Vec::new() } };
     let zero = Place { at: [0.0; 2], motors: [Interval::ZERO; 2] };
-    for pitches in sides(pitch, pitches) {
-        for rolls in sides(roll, rolls) {
+    for pitches in sides(pitch, pieces) {
+        for rolls in sides(roll, pieces) {
             cutting.grid(&pitches, &rolls, zero, quarterings)?;
         }
     }

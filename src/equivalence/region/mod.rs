@@ -13,6 +13,9 @@
 //! neither comes in line with its crank, and the foot is loose about no axis. Only then is each pose the one that continuity from
 //! the zero pose leads to, and only then does anything hold.
 //!
+//! Inertia is another proof over the same poses and builds ([`weights`]): all builds are weighed in the corners of rectangles, and
+//! what lies between is no further from them than it bends.
+//!
 //! A proof covers rigid parts without play whose sizes lie in the box. Nothing else.
 
 mod builds_over;
@@ -24,6 +27,7 @@ mod judged;
 mod one_build;
 mod piece;
 mod question;
+mod rates;
 mod reach;
 mod search;
 mod values;

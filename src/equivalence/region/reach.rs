@@ -212,7 +212,7 @@ fn size(question: &RegionQuestion<'_>, turns: [Interval; 2]) -> f64 {
 
 fn cells(setting: &Setting<'_>, builds: &AllBuilds<'_>) -> Vec<MapCell> {
     let question = setting.question;
-    let Ok(cut) = first_cut(builds, question.turns, [OF_MAP; 2], 0) else { return Vec::new() };
+    let Ok(cut) = first_cut(builds, question.turns, OF_MAP, 0) else { return Vec::new() };
     let cell = |(clear, middle): (Clear, Place)| {
         let turns = clear.turns;
         let search = Search::new(setting, Some(builds), Aim::Decide).at_most(FOR_CELL);

@@ -168,7 +168,7 @@ impl<'a> Search<'a> {
     /// The first cut.
     pub(super) fn cut(&mut self, turns: [[f64; 2]; 2]) -> Option<FirstCut> {
         let builds = self.builds?;
-        match first_cut(builds, turns, [PIECES; 2], QUARTERINGS) {
+        match first_cut(builds, turns, PIECES, QUARTERINGS) {
             Ok(cut) => return Some(cut),
             Err(unclear) => self.found.is_beyond_lengths = unclear == Unclear::Length,
         }
