@@ -14,6 +14,7 @@ use unloop::equivalence::{
 };
 use unloop::numeric::Interval;
 
+use super::ankle_weights::{Weighing, weighed};
 use super::drives::{Point, cross, dot, less, plus};
 use super::random::Random;
 
@@ -111,8 +112,8 @@ impl Ankle {
         self.drawing.sizes().iter().map(|size| of(size.value, -by(size), by(size))).collect()
     }
 
-    fn judged(&self, drive: &TwoRods, direct: Direct) -> Option<RegionJudgement> {
-        let question = RegionQuestion {
+    fn question<'a>(&'a self, drive: &'a TwoRods, direct: Direct) -> RegionQuestion<'a> {
+        RegionQuestion {
             drawing: &self.drawing,
             drive,
             turns: self.turns,
@@ -121,8 +122,7 @@ impl Ankle {
             basis: Basis::Tolerance,
             sizes: SizeRanges { all: self.sizes(size_range), typed: self.sizes(typed_range) },
             zeroing: Zeroing::OnEachRobot,
-        };
-        judge_region(&question, not_assessed())
+        }
     }
 }
 
@@ -356,6 +356,8 @@ struct Tally {
     breaks: u64,
     builds: u64,
     loosest: f64,
+    /// Bounds of inertia errors over what was reached of them.
+    weighed: Vec<f64>,
 }
 
 fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
@@ -363,6 +365,7 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
     let ankle = Ankle::draw(&mut random);
     let (mut verdict, mut breaks, mut builds, mut loosest) =
         ("refused".to_owned(), Vec::new(), 0, 0.0);
+    let mut weights = None;
     let direct = |drive: &TwoRods| {
         let given = Direct::zero_pose(drive).ok()?;
         if ankle.diagonal {
@@ -373,7 +376,8 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
     };
     let drive = ankle.drawing.drive().ok();
     if let Some((drive, direct)) = drive.as_ref().and_then(|d| Some((d, direct(d)?)))
-        && let Some(judged) = ankle.judged(drive, direct)
+        && let question = ankle.question(drive, direct)
+        && let Some(judged) = judge_region(&question, not_assessed())
         && let Some(inverse) = direct.matrix.try_inverse()
     {
         judged.verdict.name().clone_into(&mut verdict);
@@ -403,11 +407,19 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
         builds = worst.builds;
         breaks = held(&judged, &worst, &mut loosest);
         breaks.extend(shown(&ankle, &judged, &inverse));
+        weights = weighed(&question, &direct, &mut Random::new(seed ^ 0xB3, case));
     }
     let mut tally = tally.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
     *tally.verdicts.entry(verdict).or_default() += 1;
     tally.builds += builds;
     tally.loosest = tally.loosest.max(loosest);
+    if let Some(Weighing { builds, reached: [reached, bound] }) = weights {
+        tally.builds += builds;
+        tally.weighed.push(bound / reached);
+        if reached > bound * (1.0 + ROUNDING) + ROUNDING {
+            breaks.push(format!("bound beaten: inertia {reached} over {bound}"));
+        }
+    }
     for says in breaks {
         println!("case {case}: {says}\n{ankle:?}");
         tally.breaks += 1;
@@ -484,6 +496,14 @@ pub fn run(seed: u64, cases: u64, seconds: f64, threads: u64) -> u64 {
     });
     let tally = tally.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
     println!("ankles, seed {seed}: {:?}", tally.verdicts);
+    let mut weighed = tally.weighed;
+    weighed.sort_by(f64::total_cmp);
+    println!(
+        "{} bounded in inertia, bound over reached {:.3?} in the middle, {:.3?} at most",
+        weighed.len(),
+        weighed.get(weighed.len() / 2),
+        weighed.last()
+    );
     println!(
         "{} builds; {} broke; bound of the norm over reached at most {:.3}",
         tally.builds, tally.breaks, tally.loosest

@@ -1,5 +1,6 @@
 //! An attack on the verdict: designs drawn at random, each figure held against an independent closed form.
 
+mod ankle_weights;
 pub mod ankles;
 pub mod closed_form;
 pub mod compare;
