@@ -117,9 +117,9 @@ pub fn weighed(
     let tree =
         two_joint_tree(question.drive, &region, &parts, direct, ArmatureForm::Motors).ok()?;
     let found = two_joint_fidelity(question.drive, &region, &parts, &tree).ok()?;
-    let (over, worst) = found.told();
+    let worst = found.worst;
     let limit = worst.value * random.log_within(1.05, 4.0) + random.within(0.0, 0.05);
-    let certificate = TwoJointCertificate::new(&parts, &tree, over);
+    let certificate = TwoJointCertificate::new(&parts, &tree, found.over);
     let bound = question.certify(&certificate, worst.value, limit)?;
     let weighing = Weighing { builds: 0, reached: [0.0, bound] };
     let mut climb = Climb { question, parts, tree, weighing };

@@ -360,6 +360,39 @@ struct Tally {
     weighed: Vec<f64>,
 }
 
+/// Builds on their way uphill, and some at random.
+fn looked(
+    ankle: &Ankle,
+    judged: &RegionJudgement,
+    inverse: &Matrix2<f64>,
+    random: &mut Random,
+) -> Worst {
+    let ranges = ankle.sizes(typed_range);
+    let mut worst = Worst {
+        largest: [f64::NEG_INFINITY; 5],
+        entries: [0.0; 4],
+        fails_to_reach: false,
+        builds: 0,
+    };
+    let [pitch, roll] = ankle.turns;
+    for which in 0..5 {
+        let joints = [random.pick(&pitch), random.pick(&roll)];
+        let _ = worst.climb(ankle, &ranges, joints, which, inverse);
+    }
+    for criterion in &judged.criteria {
+        if let Some([p, r]) = criterion.worst_at_joints {
+            let which = CRITERIA.iter().position(|c| *c == criterion.criterion).unwrap_or(0);
+            let _ = worst.climb(ankle, &ranges, [p, r], which, inverse);
+        }
+    }
+    for _ in 0..60 {
+        let sizes: Vec<f64> = ranges.iter().map(|x| random.within(x.lo(), x.hi())).collect();
+        let joints = [pitch, roll].map(|[from, to]| random.within(from, to));
+        let _ = worst.look(ankle, &sizes, joints, inverse);
+    }
+    worst
+}
+
 fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
     let mut random = Random::new(seed ^ 0xA7, case);
     let ankle = Ankle::draw(&mut random);
@@ -381,29 +414,7 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
         && let Some(inverse) = direct.matrix.try_inverse()
     {
         judged.verdict.name().clone_into(&mut verdict);
-        let ranges = ankle.sizes(typed_range);
-        let mut worst = Worst {
-            largest: [f64::NEG_INFINITY; 5],
-            entries: [0.0; 4],
-            fails_to_reach: false,
-            builds: 0,
-        };
-        let [pitch, roll] = ankle.turns;
-        for which in 0..5 {
-            let joints = [random.pick(&pitch), random.pick(&roll)];
-            let _ = worst.climb(&ankle, &ranges, joints, which, &inverse);
-        }
-        for criterion in &judged.criteria {
-            if let Some([p, r]) = criterion.worst_at_joints {
-                let which = CRITERIA.iter().position(|c| *c == criterion.criterion).unwrap_or(0);
-                let _ = worst.climb(&ankle, &ranges, [p, r], which, &inverse);
-            }
-        }
-        for _ in 0..60 {
-            let sizes: Vec<f64> = ranges.iter().map(|x| random.within(x.lo(), x.hi())).collect();
-            let joints = [pitch, roll].map(|[from, to]| random.within(from, to));
-            let _ = worst.look(&ankle, &sizes, joints, &inverse);
-        }
+        let worst = looked(&ankle, &judged, &inverse, &mut random);
         builds = worst.builds;
         breaks = held(&judged, &worst, &mut loosest);
         breaks.extend(shown(&ankle, &judged, &inverse));

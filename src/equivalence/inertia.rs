@@ -79,9 +79,8 @@ pub fn assess_two_joints(
         None => return not_given(ask, missing),
         Some(Err(fault)) => return no_model(ask, fault),
         Some(Ok(found)) => {
-            let (over, worst) = found.told();
-            let worst = Extreme { value: worst.value, turn: f64::NAN };
-            let found = against_limit(ask, Some((over, worst, 1)), std::iter::once(bound));
+            let worst = Extreme { value: found.worst.value, turn: f64::NAN };
+            let found = against_limit(ask, Some((found.over, worst, 1)), std::iter::once(bound));
             Assessment { worst_at_motor: None, worst_at_joint: None, ..found }
         }
     };

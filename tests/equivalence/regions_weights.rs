@@ -78,9 +78,8 @@ impl Weighing {
         let direct = Direct::best(&drive, &region).unwrap();
         let tree = two_joint_tree(&drive, &region, &parts, &direct, ArmatureForm::Motors).unwrap();
         let found = two_joint_fidelity(&drive, &region, &parts, &tree).unwrap();
-        let (over, worst) = found.told();
-        let certificate = TwoJointCertificate::new(&parts, &tree, over);
-        Self { drawing, drive, parts, direct, tree, turns, drawn: worst.value, certificate }
+        let certificate = TwoJointCertificate::new(&parts, &tree, found.over);
+        Self { drawing, drive, parts, direct, tree, turns, drawn: found.worst.value, certificate }
     }
 
     fn bound(&self, tolerance: f64, limit: f64) -> Option<f64> {

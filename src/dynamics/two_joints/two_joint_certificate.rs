@@ -23,10 +23,10 @@ use super::super::fidelity::MeasuredOver;
 use super::super::frame_over::{FrameOver, RotorOver};
 use super::super::moments::Moments;
 use super::both_moving::{LegParts, TwoJointParts};
-use super::frames_over::{LegOver, TwoRodsOver};
+use super::frames_over::{LegOver, TwoRodsOver, links_over};
 use super::rotors_moved::{Rates, SeenRotor, moved_rotors};
 use super::two_joint_tree::TwoJointTree;
-use crate::drive::{Angular, Vector};
+use crate::drive::{Angular, RodsOnUniversal, Vector};
 use crate::numeric::{Bent, Interval, Scalar};
 
 /// All builds in one pose.
@@ -46,6 +46,9 @@ impl WeighedPose {
         is_within(&self.both, share)
     }
 }
+
+/// Carrier, middle link and child of all builds over all poses that are asked about, with slopes and curvatures by pitch and roll.
+pub struct LinksOver(Enclosed<Bent<2>, 8>);
 
 /// Two joints' tree and the parts of the drive that it stands for.
 pub struct TwoJointCertificate {
@@ -105,6 +108,19 @@ impl TwoJointCertificate {
         Some(rotors)
     }
 
+    /// The links of `built` at joint turns of these (sin, cos): M counts by the error only, so that one look at all poses does.
+    #[must_use]
+    pub fn links(
+        &self,
+        built: &RodsOnUniversal<Bent<2>>,
+        joints: [(Bent<2>, Bent<2>); 2],
+    ) -> LinksOver {
+        let mut all = Enclosed::zero();
+        let links = self.by_turns.links.each_ref().map(Option::as_ref);
+        add_links(&mut all, &links_over(built, joints), links);
+        LinksOver(all)
+    }
+
     /// A bound of the error of all builds over a rectangle of poses of these `widths` (rad) with these corners, and the side along
     /// which it bends more. `by_turns` are all builds over it, with slopes and curvatures by pitch and roll. What is close `enough`
     /// is not made closer. `None` where nothing can be told, or `limit` is not met.
@@ -112,11 +128,15 @@ impl TwoJointCertificate {
     pub fn bound(
         &self,
         corners: [&WeighedPose; 4],
-        by_turns: &TwoRodsOver<Bent<2>>,
+        (by_turns, links): (&TwoRodsOver<Bent<2>>, &LinksOver),
         widths: [f64; 2],
         [enough, limit]: [f64; 2],
     ) -> Option<(f64, usize)> {
-        let both = self.allowed(self.by_turns.matrices(by_turns, by_turns.pose.jacobian)?);
+        let mut drive = self.by_turns.legs(by_turns, by_turns.pose.jacobian)?;
+        let mut difference = drive.negative();
+        drive.add_all(&links.0);
+        self.by_turns.add_patches(&mut difference, &by_turns.links());
+        let both = self.allowed([drive, difference]);
         let mut side = 0;
         let corners = corners.map(|corner| {
             let mut seen = corner.both;
@@ -251,14 +271,19 @@ impl PartsOver<Interval> {
 impl<T: Angular> PartsOver<T> {
     /// M of the drive and ΔM, the tree's less the drive's, with rotors that turn at these rates.
     fn matrices(&self, over: &TwoRodsOver<T>, rates: [[T; 2]; 2]) -> Option<[Enclosed<T, 8>; 2]> {
-        let mut light = Enclosed::zero();
-        for (k, (leg, rates)) in self.legs.iter().zip(rates).enumerate() {
-            leg.add_to(&mut light, &over.leg(k)?, rates);
-        }
+        let light = self.legs(over, rates)?;
         let (mut drive, mut difference, frames) = (light, light.negative(), over.links());
         add_links(&mut drive, &frames, self.links.each_ref().map(Option::as_ref));
         self.add_patches(&mut difference, &frames);
         Some([drive, difference])
+    }
+
+    fn legs(&self, over: &TwoRodsOver<T>, rates: [[T; 2]; 2]) -> Option<Enclosed<T, 8>> {
+        let mut light = Enclosed::zero();
+        for (k, (leg, rates)) in self.legs.iter().zip(rates).enumerate() {
+            leg.add_to(&mut light, &over.leg(k)?, rates);
+        }
+        Some(light)
     }
 
     fn add_patches(&self, matrix: &mut Enclosed<T, 8>, frames: &[FrameOver<T, 2>; 2]) {

@@ -3,32 +3,20 @@
 use nalgebra::{Matrix2, Vector2};
 
 use super::super::fault::DynamicsFault;
-use super::super::fidelity::{FREE_FALL, MeasuredOver, largest_share};
+use super::super::fidelity::{MeasuredOver, largest_share};
 use super::both_moving::{AllFrames, LegParts, Matrix8, TwoJointParts};
 use super::placed::{Placed, Spread, largest, spread};
 use super::two_joint_tree::TwoJointTree;
 use crate::drive::{Direct, Region, TwoRods};
 
-/// How far the tree is from the drive over the region. All computed, not proved.
+/// How far the tree is from the drive over the region. Computed, not proved.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TwoJointFidelity {
-    /// ε with the carrier fixed: of the (pitch, roll) blocks.
-    pub fixed: Placed,
-    /// ε with the carrier moving and turning in space; `None` where carrier or a tensor is not known.
-    pub spatial: Option<Placed>,
-    /// g₀ times the largest error of a joint's first moment: of the torque of weight at either joint, N m.
-    pub gravity_torque: Placed,
-}
-
-impl TwoJointFidelity {
-    /// The figure over the most motions that are known, and which.
-    #[must_use]
-    pub fn told(&self) -> (MeasuredOver, Placed) {
-        match self.spatial {
-            Some(spatial) => (MeasuredOver::Space, spatial),
-            None => (MeasuredOver::FixedCarrier, self.fixed),
-        }
-    }
+    /// With the carrier moving and turning in space where it and all tensors are known, else with it fixed: of the (pitch, roll)
+    /// blocks.
+    pub over: MeasuredOver,
+    /// ε.
+    pub worst: Placed,
 }
 
 fn block(matrix: &Matrix8) -> Matrix2<f64> {
@@ -74,24 +62,25 @@ fn fidelity(
     }
     let is_spatial = parts.are_spatial();
     let (parts, held) = (parts.with_bars(), held.with_bars());
-    let worst = |figure: &dyn Fn(&Matrix8, &Matrix8) -> f64| {
-        largest(region, &|joints| match AllFrames::at(drive, joints) {
-            Ok(frames) => {
-                let error = tree.in_frames(&frames) - frames.matrix(&held);
-                figure(&frames.matrix(&parts), &error)
-            }
-            Err(_) => f64::NAN,
-        })
-    };
-    let weight = |error: &Matrix8| {
-        let moment = |joint: usize| error.fixed_view::<3, 1>(0, joint).norm();
-        FREE_FALL * moment(6).max(moment(7))
-    };
-    Ok(TwoJointFidelity {
-        fixed: worst(&|whole, error| largest_share(&block(error), &block(whole))),
-        spatial: is_spatial.then(|| worst(&|whole, error| largest_share(error, whole))),
-        gravity_torque: worst(&|_, error| weight(error)),
-    })
+    let worst = largest(region, &|joints| match AllFrames::at(drive, joints) {
+        Ok(frames) => {
+            let (whole, error) =
+                (frames.matrix(&parts), tree.in_frames(&frames) - frames.matrix(&held));
+            share(&error, &whole, is_spatial)
+        }
+        Err(_) => f64::NAN,
+    });
+    let over = if is_spatial { MeasuredOver::Space } else { MeasuredOver::FixedCarrier };
+    Ok(TwoJointFidelity { over, worst })
+}
+
+/// ε of these matrices, over all motions or those of the joints alone.
+fn share(error: &Matrix8, whole: &Matrix8, is_spatial: bool) -> f64 {
+    if is_spatial {
+        largest_share(error, whole)
+    } else {
+        largest_share(&block(error), &block(whole))
+    }
 }
 
 /// The largest share that the tree's kinetic energy is off at one pose for any motion; with the carrier still where not all
@@ -108,11 +97,7 @@ pub fn energy_error(
     let frames = AllFrames::at(drive, joints)?;
     let whole = frames.matrix(&parts.with_bars());
     let error = tree.in_frames(&frames) - whole;
-    Ok(if parts.are_spatial() {
-        largest_share(&error, &whole)
-    } else {
-        largest_share(&block(&error), &block(&whole))
-    })
+    Ok(share(&error, &whole, parts.are_spatial()))
 }
 
 /// What both rotors weigh at the joints over a region, bodies left out: Jᵀ diag(n²J) J.

@@ -10,7 +10,7 @@ use super::question::RegionQuestion;
 use super::rates::Closer;
 use super::values::Setting;
 use crate::drive::{Angular as _, SizedBuild};
-use crate::dynamics::{TwoJointCertificate, TwoRodsOver, WeighedPose};
+use crate::dynamics::{LinksOver, TwoJointCertificate, TwoRodsOver, WeighedPose};
 use crate::numeric::{Bent, Interval, Ranked, Scalar as _, evenly};
 
 /// Widest sides of the rectangles that the region is first cut into, rad, where no more pieces than this are needed.
@@ -25,7 +25,8 @@ const MOST: u32 = 40;
 
 impl RegionQuestion<'_> {
     /// A bound of the error that `certificate` tells, over all builds and poses that are asked about, where it is `drawn` of the
-    /// drawn drive; `None` where the proof does not reach `limit`.
+    /// drawn drive; `None` where the proof does not reach `limit`. It holds where all builds reach all poses, which is judged
+    /// beside it.
     #[must_use]
     pub fn certify(
         &self,
@@ -39,7 +40,8 @@ impl RegionQuestion<'_> {
         let enough = (AIM * drawn).min(limit);
         let mut search = Certifying::new(&builds, certificate, [enough, limit]);
         let mut heap = BinaryHeap::new();
-        for turns in even_pieces(self.turns) {
+        let [pitch, roll] = self.turns.map(pieces);
+        for turns in pitch.iter().flat_map(|p| roll.iter().map(|r| [*p, *r])) {
             heap.push(search.bounded(turns, f64::INFINITY)?);
         }
         let mut halved = 0;
@@ -56,18 +58,17 @@ impl RegionQuestion<'_> {
     }
 }
 
-/// The region in even pieces.
-fn even_pieces(turns: [[f64; 2]; 2]) -> impl Iterator<Item = [Interval; 2]> {
-    let [pitch, roll] = turns.map(|[from, to]| {
-        let count = (1..MOST_PIECES).find(|count| f64::from(*count) * WIDEST >= to - from);
-        let count = count.unwrap_or(MOST_PIECES);
-        let [from, to] = [from - ROUNDED, to + ROUNDED];
-        let ends: Vec<f64> = evenly([from, to], count).collect();
-        ends.windows(2)
-            .filter_map(|ends| Some(Interval::new(*ends.first()?, *ends.last()?)))
-            .collect::<Vec<_>>()
-    });
-    pitch.into_iter().flat_map(move |p| roll.clone().into_iter().map(move |r| [p, r]))
+/// A side in even pieces.
+fn pieces([from, to]: [f64; 2]) -> Vec<Interval> {
+    let count = (1..MOST_PIECES).find(|count| f64::from(*count) * WIDEST >= to - from);
+    let ends: Vec<f64> =
+        evenly([from - ROUNDED, to + ROUNDED], count.unwrap_or(MOST_PIECES)).collect();
+    ends.windows(2).filter_map(|ends| Some(Interval::new(*ends.first()?, *ends.last()?))).collect()
+}
+
+/// (sin, cos) of pitch and roll over these ranges, with slopes and curvatures by them.
+fn turned([pitch, roll]: [Interval; 2]) -> [(Bent<2>, Bent<2>); 2] {
+    [Bent::variable(0, pitch), Bent::variable(1, roll)].map(|turn| turn.sin_cos())
 }
 
 /// A rectangle that waits to be halved, and along which side.
@@ -94,6 +95,7 @@ struct Certifying<'a> {
     /// What is close enough, and the limit.
     sought: [f64; 2],
     curved: SizedBuild<Bent<2>>,
+    links: LinksOver,
     /// All builds where rectangles meet.
     poses: HashMap<[u64; 2], WeighedPose>,
 }
@@ -105,7 +107,10 @@ impl<'a> Certifying<'a> {
         sought: [f64; 2],
     ) -> Self {
         let curved = builds.wide.constant();
-        Self { builds, certificate, sought, curved, poses: HashMap::new() }
+        let all = builds.setting.question.turns;
+        let all = all.map(|[from, to]| Interval::new(from - ROUNDED, to + ROUNDED));
+        let links = certificate.links(&curved.built, turned(all));
+        Self { builds, certificate, sought, curved, links, poses: HashMap::new() }
     }
 
     /// A rectangle with a bound over it, which is no larger than over the `whole` that it is part of; infinite where none is known.
@@ -120,8 +125,9 @@ impl<'a> Certifying<'a> {
         let corners = [corner(a)?, corner(b)?, corner(c)?, corner(d)?];
         let [p, r] = turns.map(Interval::width);
         let over = self.builds.clear(turns).and_then(|clear| self.over(&clear));
-        let bound =
-            over.and_then(|over| self.certificate.bound(corners, &over, [p, r], self.sought));
+        let bound = over.and_then(|over| {
+            self.certificate.bound(corners, (&over, &self.links), [p, r], self.sought)
+        });
         let (bound, side) = bound.unwrap_or((f64::INFINITY, usize::from(r > p)));
         Some(Ranked { bound: bound.min(whole), of: Waiting { turns, side } })
     }
@@ -167,8 +173,7 @@ impl<'a> Certifying<'a> {
                 bent(r, [pr, rr], [ppr.both_ways(prp), prr.both_ways(rrp), rrr]),
             ];
         }
-        let [p, r] = clear.turns;
-        let joints = [Bent::variable(0, p), Bent::variable(1, r)].map(|turn| turn.sin_cos());
+        let joints = turned(clear.turns);
         let mut pose = self.curved.posed(joints, angles)?;
         pose.jacobian = rates;
         Some(TwoRodsOver { built: self.curved.built, joints, pose })

@@ -43,7 +43,7 @@ impl Weighed {
             tree.and_then(|tree| Ok((tree, two_joint_fidelity(&of.drive, &grid, &parts, &tree)?)));
         let (mut bound, mut corner) = (None, None);
         if let Ok((tree, found)) = &fidelity {
-            let (over, worst) = found.told();
+            let TwoJointFidelity { over, worst } = *found;
             let (certificate, limit) =
                 (TwoJointCertificate::new(&parts, tree, over), design.accept.inertia);
             if worst.value <= limit {
@@ -66,7 +66,7 @@ impl Weighed {
             has_rotors: self.missing.is_empty(),
             joint_at: &|_| None,
         };
-        let worst = self.fidelity.iter().flatten().map(|found| found.told().1.joints).next();
+        let worst = self.fidelity.iter().flatten().map(|found| found.worst.joints).next();
         let corner = self.corner.and_then(Figure::new);
         let found =
             assess_two_joints(&ask, self.fidelity.as_ref(), self.bound, corner, &self.missing);

@@ -12,7 +12,8 @@ use super::{TwoJointsAsked, plain};
 use crate::design::TwoJointRobot;
 use crate::drive::{DrawnLeg, Vector};
 use crate::dynamics::{
-    Moments, Rotor, TwoJointParts, TwoJointTree, fidelity_beside_rotors, two_joint_fidelity,
+    Moments, Rotor, TwoJointFidelity, TwoJointParts, TwoJointTree, fidelity_beside_rotors,
+    two_joint_fidelity,
 };
 use crate::handover::find::{Bodies, GEAR, JudgedTwoJoints, TwoRodsInFile, beside_the_world};
 use crate::handover::stand_in::in_file::bodies::{
@@ -199,7 +200,7 @@ impl TwoJointsInFile<'_> {
         let measure =
             if self.form == Form::Coupled { fidelity_beside_rotors } else { two_joint_fidelity };
         let error = measure(asked.drive, &asked.grid(), parts, &tree);
-        let (over, worst) = error.map_err(in_words)?.told();
+        let TwoJointFidelity { over, worst } = error.map_err(in_words)?;
         let new = self.patched(&tree, parts)?;
         Ok((tree, NewBodies { error: Some((over, worst.value)), ..new }))
     }
