@@ -187,13 +187,6 @@ impl<T: Scalar, const D: usize> Enclosed<T, D> {
         }
     }
 
-    /// Adds another.
-    pub(super) fn add_all(&mut self, other: &Self) {
-        for (slot, entry) in self.0.iter_mut().flatten().zip(other.0.iter().flatten()) {
-            *slot = *slot + *entry;
-        }
-    }
-
     /// The same with `own` on the diagonal for the carrier's motions, which nothing couples to the joints'.
     pub(super) fn with_still_carrier(mut self, own: f64) -> Self {
         for (i, row) in self.0.iter_mut().enumerate() {

@@ -115,8 +115,8 @@ pub use together::{Together, together};
 pub use transmitted::{Allowed, transmitted};
 pub use tree::Tree;
 pub use two_joints::{
-    ArmatureForm, Capabilities, Capability, LegLoad, LegLoadParts, LegParts, LegPlaces, LinksOver,
-    Matrix8, Placed, Promise, Rates, RotorInertia, Spread, TwoJointCertificate, TwoJointFidelity,
+    ArmatureForm, Capabilities, Capability, LegLoad, LegLoadParts, LegParts, LegPlaces, Matrix8,
+    Placed, Promise, Rates, RotorInertia, Spread, TwoJointCertificate, TwoJointFidelity,
     TwoJointLoads, TwoJointParts, TwoJointTree, TwoRodsOver, WeighedPose, energy_error,
     fidelity_beside_rotors, leg_places, rotor_inertia, two_joint_fidelity, two_joint_loads,
     two_joint_mass_matrix, two_joint_tree,

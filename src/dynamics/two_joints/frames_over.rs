@@ -29,9 +29,28 @@ pub(super) struct LegOver<T> {
 }
 
 impl<T: Angular> TwoRodsOver<T> {
-    /// The frames of middle link and child.
+    /// The frames of middle link and child: the carrier's own in the zero pose, moved along.
     pub(super) fn links(&self) -> [Frame<T>; 2] {
-        links_over(&self.built, self.joints)
+        let ([pitch, roll], built) = (self.joints, &self.built);
+        let ([o1, o2], [a1, a2]) =
+            ([built.pitch.point, built.roll.point], [built.pitch.direction, built.roll.direction]);
+        let by_pitch = |v: Vector<T>| v.turned(a1, pitch);
+        let by_both = |v: Vector<T>| by_pitch(v.turned(a2, roll));
+        let (still, from_o1, from_o2) = (Vector::zero(), -by_pitch(o1), -by_both(o2));
+        let middle = FrameOver {
+            origin: o1 + from_o1,
+            axes: units().map(by_pitch),
+            ways: [a1.cross(from_o1), still],
+            spins: [a1, still],
+        };
+        let (roll_axis, between) = (by_pitch(a2), by_pitch(o2 - o1));
+        let child = FrameOver {
+            origin: o1 + (between + from_o2),
+            axes: units().map(by_both),
+            ways: [a1.cross(between + from_o2), roll_axis.cross(from_o2)],
+            spins: [a1, roll_axis],
+        };
+        [middle, child]
     }
 
     /// The frames of the first (`k` = 0) or second leg; `None` where one has no certain direction, or a nut runs on a guide.
@@ -47,32 +66,6 @@ impl<T: Angular> TwoRodsOver<T> {
         };
         leg.frames(&self.built.legs.get(k)?.input)
     }
-}
-
-/// The frames of middle link and child at joint turns of these (sin, cos): the carrier's own in the zero pose, moved along.
-pub(super) fn links_over<T: Angular>(
-    built: &RodsOnUniversal<T>,
-    [pitch, roll]: [(T, T); 2],
-) -> [Frame<T>; 2] {
-    let ([o1, o2], [a1, a2]) =
-        ([built.pitch.point, built.roll.point], [built.pitch.direction, built.roll.direction]);
-    let by_pitch = |v: Vector<T>| v.turned(a1, pitch);
-    let by_both = |v: Vector<T>| by_pitch(v.turned(a2, roll));
-    let (still, from_o1, from_o2) = (Vector::zero(), -by_pitch(o1), -by_both(o2));
-    let middle = FrameOver {
-        origin: o1 + from_o1,
-        axes: units().map(by_pitch),
-        ways: [a1.cross(from_o1), still],
-        spins: [a1, still],
-    };
-    let (roll_axis, between) = (by_pitch(a2), by_pitch(o2 - o1));
-    let child = FrameOver {
-        origin: o1 + (between + from_o2),
-        axes: units().map(by_both),
-        ways: [a1.cross(between + from_o2), roll_axis.cross(from_o2)],
-        spins: [a1, roll_axis],
-    };
-    [middle, child]
 }
 
 /// What is known of one leg.

@@ -46,7 +46,7 @@ pub use frames_over::TwoRodsOver;
 pub use placed::{Placed, Spread};
 pub use rod_loads::{LegLoad, LegLoadParts, TwoJointLoads, two_joint_loads};
 pub use rotors_moved::Rates;
-pub use two_joint_certificate::{LinksOver, TwoJointCertificate, WeighedPose};
+pub use two_joint_certificate::{TwoJointCertificate, WeighedPose};
 pub use two_joint_fidelity::{
     RotorInertia, TwoJointFidelity, energy_error, fidelity_beside_rotors, rotor_inertia,
     two_joint_fidelity,

@@ -23,10 +23,10 @@ use super::super::fidelity::MeasuredOver;
 use super::super::frame_over::{FrameOver, RotorOver};
 use super::super::moments::Moments;
 use super::both_moving::{LegParts, TwoJointParts};
-use super::frames_over::{LegOver, TwoRodsOver, links_over};
+use super::frames_over::{LegOver, TwoRodsOver};
 use super::rotors_moved::{Rates, SeenRotor, moved_rotors};
 use super::two_joint_tree::TwoJointTree;
-use crate::drive::{Angular, RodsOnUniversal, Vector};
+use crate::drive::{Angular, Vector};
 use crate::numeric::{Bent, Interval, Scalar};
 
 /// All builds in one pose.
@@ -47,9 +47,6 @@ impl WeighedPose {
     }
 }
 
-/// Carrier, middle link and child of all builds over all poses that are asked about, with slopes and curvatures by pitch and roll.
-pub struct LinksOver(Enclosed<Bent<2>, 8>);
-
 /// Two joints' tree and the parts of the drive that it stands for.
 pub struct TwoJointCertificate {
     parts: PartsOver<Interval>,
@@ -65,24 +62,21 @@ impl TwoJointCertificate {
         Self { by_turns: parts.map(), parts, over }
     }
 
-    /// All builds in one pose: that in the `middle` of all sizes, `all` together, and what each size does to J. `None` where nothing
-    /// can be told.
+    /// All builds in one pose, of which one has the `rates` J, and what each size does to J; `None` where nothing can be told.
     #[must_use]
     pub fn at(
         &self,
-        [middle, all]: [&TwoRodsOver<Interval>; 2],
+        all: &TwoRodsOver<Interval>,
+        rates: Rates,
         moved: &[Rates],
     ) -> Option<WeighedPose> {
-        let rates = middle.pose.jacobian;
-        let [own, all_at_rates] = [middle, all].map(|over| self.parts.matrices(over, rates));
-        let (own, all_at_rates) = (self.allowed(own?), self.allowed(all_at_rates?));
-        let t = transform(&own.each_ref().map(Enclosed::middle), ALL)?;
+        let at_rates = self.allowed(self.parts.matrices(all, rates)?);
+        let t = transform(&at_rates.each_ref().map(Enclosed::middle), ALL)?;
         let by_rotors = moved_rotors(&self.rotors(all, rates, &t)?, moved, &t);
-        let mut both = own.each_ref().map(|a| a.congruent(|entry| *entry, &t, ALL));
-        for (seen, all) in both.iter_mut().zip(&all_at_rates) {
-            let all = all.congruent(|entry| *entry, &t, ALL);
-            seen.around += (all.middle - seen.middle).abs() + all.around + by_rotors;
-        }
+        let both = at_rates.each_ref().map(|a| {
+            let Congruent { middle, around } = a.congruent(|entry| *entry, &t, ALL);
+            Congruent { middle, around: around + by_rotors }
+        });
         Some(WeighedPose { t, both })
     }
 
@@ -108,19 +102,6 @@ impl TwoJointCertificate {
         Some(rotors)
     }
 
-    /// The links of `built` at joint turns of these (sin, cos): M counts by the error only, so that one look at all poses does.
-    #[must_use]
-    pub fn links(
-        &self,
-        built: &RodsOnUniversal<Bent<2>>,
-        joints: [(Bent<2>, Bent<2>); 2],
-    ) -> LinksOver {
-        let mut all = Enclosed::zero();
-        let links = self.by_turns.links.each_ref().map(Option::as_ref);
-        add_links(&mut all, &links_over(built, joints), links);
-        LinksOver(all)
-    }
-
     /// A bound of the error of all builds over a rectangle of poses of these `widths` (rad) with these corners, and the side along
     /// which it bends more. `by_turns` are all builds over it, with slopes and curvatures by pitch and roll. What is close `enough`
     /// is not made closer. `None` where nothing can be told, or `limit` is not met.
@@ -128,15 +109,11 @@ impl TwoJointCertificate {
     pub fn bound(
         &self,
         corners: [&WeighedPose; 4],
-        (by_turns, links): (&TwoRodsOver<Bent<2>>, &LinksOver),
+        by_turns: &TwoRodsOver<Bent<2>>,
         widths: [f64; 2],
         [enough, limit]: [f64; 2],
     ) -> Option<(f64, usize)> {
-        let mut drive = self.by_turns.legs(by_turns, by_turns.pose.jacobian)?;
-        let mut difference = drive.negative();
-        drive.add_all(&links.0);
-        self.by_turns.add_patches(&mut difference, &by_turns.links());
-        let both = self.allowed([drive, difference]);
+        let both = self.allowed(self.by_turns.matrices(by_turns, by_turns.pose.jacobian)?);
         let mut side = 0;
         let corners = corners.map(|corner| {
             let mut seen = corner.both;
@@ -271,19 +248,14 @@ impl PartsOver<Interval> {
 impl<T: Angular> PartsOver<T> {
     /// M of the drive and ΔM, the tree's less the drive's, with rotors that turn at these rates.
     fn matrices(&self, over: &TwoRodsOver<T>, rates: [[T; 2]; 2]) -> Option<[Enclosed<T, 8>; 2]> {
-        let light = self.legs(over, rates)?;
-        let (mut drive, mut difference, frames) = (light, light.negative(), over.links());
-        add_links(&mut drive, &frames, self.links.each_ref().map(Option::as_ref));
-        self.add_patches(&mut difference, &frames);
-        Some([drive, difference])
-    }
-
-    fn legs(&self, over: &TwoRodsOver<T>, rates: [[T; 2]; 2]) -> Option<Enclosed<T, 8>> {
         let mut light = Enclosed::zero();
         for (k, (leg, rates)) in self.legs.iter().zip(rates).enumerate() {
             leg.add_to(&mut light, &over.leg(k)?, rates);
         }
-        Some(light)
+        let (mut drive, mut difference, frames) = (light, light.negative(), over.links());
+        add_links(&mut drive, &frames, self.links.each_ref().map(Option::as_ref));
+        self.add_patches(&mut difference, &frames);
+        Some([drive, difference])
     }
 
     fn add_patches(&self, matrix: &mut Enclosed<T, 8>, frames: &[FrameOver<T, 2>; 2]) {

@@ -15,7 +15,7 @@ pub(super) struct Closer {
 }
 
 /// How often a rectangle is made closer by what is known of it.
-const ROUNDS: u32 = 3;
+const ROUNDS: u32 = 2;
 
 impl AllBuilds<'_> {
     /// J of all builds in one pose: that of the middle build, and what all sizes do to it.

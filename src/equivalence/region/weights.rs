@@ -10,7 +10,7 @@ use super::question::RegionQuestion;
 use super::rates::Closer;
 use super::values::Setting;
 use crate::drive::{Angular as _, SizedBuild};
-use crate::dynamics::{LinksOver, TwoJointCertificate, TwoRodsOver, WeighedPose};
+use crate::dynamics::{TwoJointCertificate, TwoRodsOver, WeighedPose};
 use crate::numeric::{Bent, Interval, Ranked, Scalar as _, evenly};
 
 /// Widest sides of the rectangles that the region is first cut into, rad, where no more pieces than this are needed.
@@ -66,11 +66,6 @@ fn pieces([from, to]: [f64; 2]) -> Vec<Interval> {
     ends.windows(2).filter_map(|ends| Some(Interval::new(*ends.first()?, *ends.last()?))).collect()
 }
 
-/// (sin, cos) of pitch and roll over these ranges, with slopes and curvatures by them.
-fn turned([pitch, roll]: [Interval; 2]) -> [(Bent<2>, Bent<2>); 2] {
-    [Bent::variable(0, pitch), Bent::variable(1, roll)].map(|turn| turn.sin_cos())
-}
-
 /// A rectangle that waits to be halved, and along which side.
 struct Waiting {
     turns: [Interval; 2],
@@ -95,7 +90,6 @@ struct Certifying<'a> {
     /// What is close enough, and the limit.
     sought: [f64; 2],
     curved: SizedBuild<Bent<2>>,
-    links: LinksOver,
     /// All builds where rectangles meet.
     poses: HashMap<[u64; 2], WeighedPose>,
 }
@@ -107,10 +101,7 @@ impl<'a> Certifying<'a> {
         sought: [f64; 2],
     ) -> Self {
         let curved = builds.wide.constant();
-        let all = builds.setting.question.turns;
-        let all = all.map(|[from, to]| Interval::new(from - ROUNDED, to + ROUNDED));
-        let links = certificate.links(&curved.built, turned(all));
-        Self { builds, certificate, sought, curved, links, poses: HashMap::new() }
+        Self { builds, certificate, sought, curved, poses: HashMap::new() }
     }
 
     /// A rectangle with a bound over it, which is no larger than over the `whole` that it is part of; infinite where none is known.
@@ -125,9 +116,8 @@ impl<'a> Certifying<'a> {
         let corners = [corner(a)?, corner(b)?, corner(c)?, corner(d)?];
         let [p, r] = turns.map(Interval::width);
         let over = self.builds.clear(turns).and_then(|clear| self.over(&clear));
-        let bound = over.and_then(|over| {
-            self.certificate.bound(corners, (&over, &self.links), [p, r], self.sought)
-        });
+        let bound =
+            over.and_then(|over| self.certificate.bound(corners, &over, [p, r], self.sought));
         let (bound, side) = bound.unwrap_or((f64::INFINITY, usize::from(r > p)));
         Some(Ranked { bound: bound.min(whole), of: Waiting { turns, side } })
     }
@@ -145,12 +135,11 @@ impl<'a> Certifying<'a> {
     /// All builds in one pose.
     fn weighed(&self, joints: [Interval; 2]) -> Option<WeighedPose> {
         let turns = joints.map(|turn| turn.sin_cos());
-        let built = self.builds.middle.built;
-        let middle = TwoRodsOver { built, joints: turns, pose: built.at(turns)? };
+        let middle = self.builds.middle.built.at(turns)?;
         let (mut seen, shares) = self.builds.all_at(joints)?;
-        seen.pose.jacobian = self.builds.rates_at(&middle.pose, &seen.pose, &shares);
+        seen.pose.jacobian = self.builds.rates_at(&middle, &seen.pose, &shares);
         let all = TwoRodsOver { built: self.builds.wide.built, joints: turns, pose: seen.pose };
-        self.certificate.at([&middle, &all], &self.builds.rates_moved(&shares))
+        self.certificate.at(&all, middle.jacobian, &self.builds.rates_moved(&shares))
     }
 
     /// All builds over a rectangle, with slopes and curvatures by pitch and roll.
@@ -173,7 +162,8 @@ impl<'a> Certifying<'a> {
                 bent(r, [pr, rr], [ppr.both_ways(prp), prr.both_ways(rrp), rrr]),
             ];
         }
-        let joints = turned(clear.turns);
+        let [p, r] = clear.turns;
+        let joints = [Bent::variable(0, p), Bent::variable(1, r)].map(|turn| turn.sin_cos());
         let mut pose = self.curved.posed(joints, angles)?;
         pose.jacobian = rates;
         Some(TwoRodsOver { built: self.curved.built, joints, pose })
