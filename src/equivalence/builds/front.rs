@@ -101,13 +101,7 @@ impl<'a> Front<'a> {
         let search = Search { question: &question, chain, turns, aim, budget: BUDGET };
         let found = search.margins();
         let figures = question.figures();
-        let criteria: Vec<Assessment> = found
-            .figures
-            .iter()
-            .filter_map(|(criterion, finding)| {
-                question.assessed(&figures, *criterion, finding, &found)
-            })
-            .collect();
+        let criteria: Vec<Assessment> = question.criteria(&figures, &found).collect();
         FrontMargins {
             assembly: found.assembly,
             witness: worst_witness(&criteria, |criterion| found.of(criterion)),

@@ -41,10 +41,7 @@ pub struct DriveJudgement {
 pub fn judge_drive(question: &DriveQuestion<'_>, inertia: Assessment) -> Option<DriveJudgement> {
     let figures = question.figures();
     let found = question.search(question.turns, &question.sizes, Aim::Tight, BUDGET)?;
-    let assessed = |(criterion, finding): &(Criterion, Finding<BuildWitness>)| {
-        question.assessed(&figures, *criterion, finding, &found)
-    };
-    let mut criteria: Vec<Assessment> = found.figures.iter().filter_map(assessed).collect();
+    let mut criteria: Vec<Assessment> = question.criteria(&figures, &found).collect();
     criteria.push(inertia);
     criteria.sort_by_key(|c| c.criterion);
     let (proved_turns, undecided_turns) = if found.outcome() == Outcome::Holds {
@@ -79,8 +76,7 @@ pub fn drive_outcome(question: &DriveQuestion<'_>) -> Outcome {
     // Not every build that breaks a limit is seen so soon, the drawn one perhaps.
     let Some(found) = found(Aim::Tight) else { return Outcome::Undecided };
     let figures = question.figures();
-    let each = found.figures.iter();
-    let each = each.filter_map(|(of, own)| question.assessed(&figures, *of, own, &found));
+    let each = question.criteria(&figures, &found);
     each.fold(found.assembly, |all, one| all.min_certain(one.outcome))
 }
 
@@ -95,8 +91,17 @@ impl DriveQuestion<'_> {
         found.map_or(Outcome::Undecided, |found| found.outcome())
     }
 
-    /// A criterion from the drawn drive's figures and what was found of it.
-    pub(super) fn assessed(
+    /// The criteria of the motion from the drawn drive's figures and what was found of each.
+    pub(super) fn criteria(
+        &self,
+        figures: &DriveFigures,
+        found: &Found,
+    ) -> impl Iterator<Item = Assessment> {
+        let each = found.figures.iter();
+        each.filter_map(move |(of, finding)| self.assessed(figures, *of, finding, found))
+    }
+
+    fn assessed(
         &self,
         figures: &DriveFigures,
         criterion: Criterion,

@@ -90,10 +90,10 @@ fn judged(
     let figures = RegionFigures::of(&setting, &peaks)?;
     let builds = AllBuilds::of(&setting);
     let search = |asked| Search::new(&setting, builds.as_ref(), Aim::Tight).asked(asked);
-    let found = search(Asked::Criteria).run(question.turns, Some(&peaks));
+    let found = search(Asked::Criteria).run(question.turns, &peaks);
     let mut bounds = bounds(&found);
     if closest == Asked::Entries {
-        let closer = search(Asked::Entries).run(question.turns, Some(&peaks));
+        let closer = search(Asked::Entries).run(question.turns, &peaks);
         bounds = bounds.map(|bounds| bounds.with_entries(&closer));
     }
     let judged = JUDGED

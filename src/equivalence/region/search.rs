@@ -123,40 +123,39 @@ impl<'a> Search<'a> {
     }
 
     /// Over the joint turns `turns`, beginning with builds near the drawn one's worst poses.
-    pub(super) fn run(mut self, turns: [[f64; 2]; 2], peaks: Option<&Peaks>) -> Found {
-        if let Some(peaks) = peaks {
-            self.look_at_drawn(peaks);
-        }
-        if self.is_lost() {
-            return self.found;
-        }
-        let Some(cut) = self.cut(turns) else { return self.found };
-        self.found.assembly = Outcome::Holds;
-        self.refine(cut);
+    pub(super) fn run(mut self, turns: [[f64; 2]; 2], peaks: &Peaks) -> Found {
+        self.walk(turns, peaks);
         self.found
     }
 
     /// Do all limits hold over the joint turns `turns`?
     pub(super) fn outcome(mut self, turns: [[f64; 2]; 2], peaks: &Peaks) -> Outcome {
-        self.look_at_drawn(peaks);
-        if self.is_lost() {
-            return Outcome::Fails;
-        }
-        match self.cut(turns) {
-            Some(cut) => self.decide(cut),
-            None => self.found.assembly,
-        }
+        self.walk(turns, peaks);
+        self.answer()
     }
 
     /// Do all limits hold over these rectangles, which every build reaches?
     pub(super) fn decide(mut self, cut: FirstCut) -> Outcome {
         self.refine(cut);
+        self.answer()
+    }
+
+    fn walk(&mut self, turns: [[f64; 2]; 2], peaks: &Peaks) {
+        self.look_at_drawn(peaks);
+        if !self.is_lost()
+            && let Some(cut) = self.cut(turns)
+        {
+            self.refine(cut);
+        }
+    }
+
+    fn answer(&self) -> Outcome {
         if self.is_lost() {
             Outcome::Fails
-        } else if self.is_within(&self.found.upper) {
-            Outcome::Holds
-        } else {
+        } else if self.found.assembly == Outcome::Holds && !self.is_within(&self.found.upper) {
             Outcome::Undecided
+        } else {
+            self.found.assembly
         }
     }
 
@@ -179,7 +178,9 @@ impl<'a> Search<'a> {
         None
     }
 
+    /// Halves rectangles that every build reaches.
     pub(super) fn refine(&mut self, cut: FirstCut) {
+        self.found.assembly = Outcome::Holds;
         let mut heap: BinaryHeap<Ranked<Waiting>> = BinaryHeap::new();
         let mut done = [f64::NEG_INFINITY; FIGURES];
         for (clear, middle) in &cut.inside {

@@ -21,7 +21,7 @@ const MOST_PIECES: u32 = 8;
 const AIM: f64 = 1.2;
 
 /// Rectangles to halve before it is given up.
-const MOST: u32 = 40;
+const MOST: u32 = 16;
 
 impl RegionQuestion<'_> {
     /// A bound of the error that `certificate` tells, over all builds and poses that are asked about, where it is `drawn` of the
