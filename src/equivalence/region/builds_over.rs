@@ -22,7 +22,7 @@ pub(super) const TURNS: usize = 2;
 pub(super) const SHARED: usize = 12;
 
 /// Sizes of its own that a rod may have.
-pub(super) const OWN: usize = OF_ROD - SHARED;
+const OWN: usize = OF_ROD - SHARED;
 
 /// All variables.
 pub(super) const ALL: usize = SHARED + 2 * OWN;
@@ -42,7 +42,7 @@ pub(super) struct AllBuilds<'a> {
     /// There is none but the drawn one, give or take rounding.
     pub(super) is_one: bool,
     /// The ranges less their middle; nothing for the joint turns.
-    pub(super) away: Slopes,
+    away: Slopes,
     /// What the sizes do to what the motors read beside what they do to the motors' angles.
     read_beside: Box<MotorSlopes>,
     /// About how far all sizes turn each motor, rad.
@@ -160,9 +160,14 @@ impl<'a> AllBuilds<'a> {
 
     /// How far all sizes turn the motor `rod`, either way.
     fn by_sizes(&self, shares: &MotorSlopes, rod: usize) -> Interval {
-        let (own, from) = if rod == 0 { (&shares[0], SHARED) } else { (&shares[1], SHARED + OWN) };
-        let away = self.away.iter().take(SHARED).chain(self.away.iter().skip(from));
-        spread(own.iter().copied().zip(away).skip(TURNS))
+        let own = one_of(shares.each_ref(), rod);
+        spread(own.iter().copied().zip(self.away_of(rod)).skip(TURNS))
+    }
+
+    /// Ranges less their middle of the variables of one rod, in their order.
+    pub(super) fn away_of(&self, rod: usize) -> impl Iterator<Item = &Interval> {
+        let own = self.away.iter().skip(if rod == 0 { SHARED } else { SHARED + OWN });
+        self.away.iter().take(SHARED).chain(own.take(OWN))
     }
 
     /// A rectangle of poses over which it is certain that every build reaches and comes to no stop; `None` where it is not.

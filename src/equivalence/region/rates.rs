@@ -1,7 +1,7 @@
 //! J of all builds, closer than the search needs it: in one pose by what each size does to it, over a rectangle with the second and
 //! third derivatives of both motors' turns.
 
-use super::builds_over::{AllBuilds, Clear, OWN, SHARED, Seen, TURNS, spread};
+use super::builds_over::{AllBuilds, Clear, SHARED, Seen, TURNS, spread};
 use super::values::one_of;
 use crate::drive::{Angular as _, Shares, TwoRodsPose};
 use crate::dynamics::Rates;
@@ -24,15 +24,13 @@ impl AllBuilds<'_> {
         middle: &TwoRodsPose<Interval>,
         all: &TwoRodsPose<Interval>,
         shares: &[Shares<Interval>; 2],
-    ) -> [[Interval; 2]; 2] {
+    ) -> Rates {
         let mut rates = middle.jacobian;
         for (rod, (row, all)) in rates.iter_mut().zip(all.jacobian).enumerate() {
             for (joint, (rate, all)) in row.iter_mut().zip(all).enumerate() {
                 let each = one_of(shares.each_ref(), rod).iter();
                 let each = each.map(|share| one_of(share.rates, joint));
-                let away = self.away.iter().take(SHARED);
-                let own = self.away.iter().skip(if rod == 0 { SHARED } else { SHARED + OWN });
-                *rate = all.both_ways(*rate + spread(each.zip(away.chain(own)).skip(TURNS)));
+                *rate = all.both_ways(*rate + spread(each.zip(self.away_of(rod)).skip(TURNS)));
             }
         }
         rates
@@ -41,20 +39,16 @@ impl AllBuilds<'_> {
     /// What each size that has a range does to J at most.
     pub(super) fn rates_moved(&self, shares: &[Shares<Interval>; 2]) -> Vec<Rates> {
         let none = [Interval::ZERO; 2];
-        let moved = |index: usize, away: &Interval| {
-            let own = |rod: usize, index: Option<usize>| {
-                let share = index.and_then(|index| one_of(shares.each_ref(), rod).get(index));
-                let by = Interval::point(away.magnitude());
-                share.map_or(none, |share| share.rates.map(|rate| rate * by))
-            };
-            let second = if index < SHARED { Some(index) } else { index.checked_sub(OWN) };
-            [
-                own(0, (index < SHARED + OWN).then_some(index)),
-                own(1, second.filter(|own| index < SHARED || *own >= SHARED)),
-            ]
-        };
-        let sizes = self.away.iter().enumerate().skip(TURNS);
-        sizes.filter(|(_, away)| **away != Interval::ZERO).map(|(k, away)| moved(k, away)).collect()
+        let [one, two] = [0, 1].map(|rod| {
+            let own = one_of(shares.each_ref(), rod).iter().zip(self.away_of(rod));
+            let by = |away: &Interval| Interval::point(away.magnitude());
+            let moved = own.map(|(share, away)| share.rates.map(|rate| rate * by(away)));
+            moved.collect::<Vec<_>>()
+        });
+        let shared = one.iter().zip(&two).take(SHARED).skip(TURNS).map(|(one, two)| [*one, *two]);
+        let first = one.iter().skip(SHARED).map(|own| [*own, none]);
+        let second = two.iter().skip(SHARED).map(|own| [none, *own]);
+        shared.chain(first).chain(second).filter(|moved| *moved != [none; 2]).collect()
     }
 
     /// All builds over a rectangle that is clear, a few times made closer by what the time before told.
