@@ -80,6 +80,6 @@ pub use space::{Axis, Vector};
 pub use stop::{Stop, StopKind};
 pub use transfer::Transfer;
 pub use two_rods::{
-    Direct, DrawnLeg, Joints, Leg, MarginShare, MarginShares, OF_ROD, Region, RodsOnUniversal,
-    Share, Shares, SizedBuild, TwoRods, TwoRodsDrawing, TwoRodsPose,
+    BentPose, Direct, DrawnLeg, Joints, Leg, MarginShare, MarginShares, OF_ROD, Region,
+    RodsOnUniversal, Share, Shares, SizedBuild, TwoRods, TwoRodsDrawing, TwoRodsPose,
 };

@@ -31,6 +31,7 @@ use super::input_end::Place;
 use super::stop::StopKind;
 use crate::numeric::{Interval, Scalar as _};
 
+pub use bent_rates::BentPose;
 pub use direct::{Direct, Region};
 pub use drawing::{DrawnLeg, TwoRodsDrawing};
 pub use forward::Joints;

@@ -80,29 +80,15 @@ pub(super) struct Carried<T> {
     /// Unit vectors as pitch carries them, and as both do.
     pub(super) by_pitch: [Vector<T>; 3],
     pub(super) by_both: [Vector<T>; 3],
-    pub(super) wanted: Wanted,
-}
-
-/// What of a variable's effect is wanted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Wanted {
-    /// On the motor's angle alone.
-    Angle,
-    All,
 }
 
 impl<T: Scalar> Carried<T> {
-    fn of_foot(&self, foot: Vector<T>, ways: impl FnOnce() -> [Vector<T>; 2]) -> Move<T> {
-        let ways = if self.wanted == Wanted::All { ways() } else { [Vector::zero(); 2] };
-        Move::new(Moved::Foot(foot, ways))
-    }
-
     /// Of both joint turns.
     pub(super) fn turn_moves(&self) -> [Move<T>; 2] {
         let ([a1, a2], [by_p, by_r]) = ([self.pitch.axis, self.roll.axis], self.ways);
         [
-            self.of_foot(by_p, || [a1.cross(by_p), a1.cross(by_r)]),
-            self.of_foot(by_r, || [a1.cross(by_r), a2.cross(by_r)]),
+            of_foot(by_p, [a1.cross(by_p), a1.cross(by_r)]),
+            of_foot(by_r, [a1.cross(by_r), a2.cross(by_r)]),
         ]
     }
 
@@ -111,19 +97,19 @@ impl<T: Scalar> Carried<T> {
         let ([a1, a2], [_, by_r]) = ([self.pitch.axis, self.roll.axis], self.ways);
         let [from_pitch, from_roll] = self.from;
         let of_pitch_point = |own: Vector<T>, carried: Vector<T>| {
-            self.of_foot(own - carried, || [-a1.cross(carried), Vector::zero()])
+            of_foot(own - carried, [-a1.cross(carried), Vector::zero()])
         };
         let of_roll_point = |carried: Vector<T>, turned: Vector<T>| {
             let foot = carried - turned;
-            self.of_foot(foot, || [a1.cross(foot), -a2.cross(turned)])
+            of_foot(foot, [a1.cross(foot), -a2.cross(turned)])
         };
         let of_pitch_tilt = |swing: Vector<T>, tilt: Vector<T>| {
             let foot = swing.cross(from_pitch);
-            self.of_foot(foot, || [tilt.cross(from_pitch) + a1.cross(foot), swing.cross(by_r)])
+            of_foot(foot, [tilt.cross(from_pitch) + a1.cross(foot), swing.cross(by_r)])
         };
         let of_roll_tilt = |swing: Vector<T>, tilt: Vector<T>| {
             let foot = swing.cross(from_roll);
-            self.of_foot(foot, || [a1.cross(foot), tilt.cross(from_roll) + a2.cross(foot)])
+            of_foot(foot, [a1.cross(foot), tilt.cross(from_roll) + a2.cross(foot)])
         };
         let ([x, y, z], [px, py, pz], [bx, by, bz]) = (units(), self.by_pitch, self.by_both);
         let ([p1, p2], [s1, s2]) = (self.pitch.tilts, self.pitch.swings());
@@ -145,8 +131,12 @@ impl<T: Scalar> Carried<T> {
     /// Of the foot's own coordinates.
     pub(super) fn foot_moves(&self) -> [Move<T>; 3] {
         let axes = [self.pitch.axis, self.roll.axis];
-        self.by_both.map(|turned| self.of_foot(turned, || axes.map(|axis| axis.cross(turned))))
+        self.by_both.map(|turned| of_foot(turned, axes.map(|axis| axis.cross(turned))))
     }
+}
+
+fn of_foot<T: Scalar>(foot: Vector<T>, ways: [Vector<T>; 2]) -> Move<T> {
+    Move::new(Moved::Foot(foot, ways))
 }
 
 /// Of a crank's motor axis, its pin, the foot, and the rod's length where it is given.

@@ -106,7 +106,7 @@ pub struct TwoRodsPose<T = f64> {
     pub jacobian: [[T; 2]; 2],
     /// Along what the bolt of the ball at P of each lies: the motor axis; `None` where no crank turns.
     pub bolts: [Option<Vector<T>>; 2],
-    axes: [Vector<T>; 2],
+    pub(super) axes: [Vector<T>; 2],
 }
 
 impl<T: Angular> RodsOnUniversal<T> {
@@ -225,22 +225,6 @@ impl<T: Scalar> TwoRodsPose<T> {
             first.lever / (first.length * self.gains[0]),
             second.lever / (second.length * self.gains[1]),
         ]
-    }
-
-    /// Second derivatives of each motor turn by pitch and roll: (pp, pr, rr).
-    pub fn curvatures(&self) -> [[T; 3]; 2] {
-        let [a1, a2] = self.axes;
-        let row = |rod: &Reached<T>, [p, r]: [Vector<T>; 2], gain: T, rates: [T; 2]| {
-            let [by_p, by_r] = rates.map(|rate| rate / gain);
-            [
-                gain * rod.second_rate([p, p], a1.cross(p), [by_p, by_p]),
-                gain * rod.second_rate([p, r], a1.cross(r), [by_p, by_r]),
-                gain * rod.second_rate([r, r], a2.cross(r), [by_r, by_r]),
-            ]
-        };
-        let ([first, second], [one, two], [gain, other]) = (&self.rods, self.ways, self.gains);
-        let [j1, j2] = self.jacobian;
-        [row(first, one, gain, j1), row(second, two, other, j2)]
     }
 }
 

@@ -11,7 +11,7 @@
 //! Derived here; checked against gradients of the closed form.
 
 use super::drawing::OF_AXES;
-use super::moves::{Carried, Hinge, Move, Moved, Wanted, crank_moves, units};
+use super::moves::{Carried, Hinge, Move, Moved, crank_moves, units};
 use super::pose::{Leg, TwoRodsPose};
 use super::sized::{SizedBuild, SizedLeg};
 use crate::drive::angular::Angular;
@@ -73,14 +73,8 @@ impl<T: Scalar> MarginShare<T> {
 impl<T: Angular> SizedBuild<T> {
     /// What every variable does to each rod's motor, in the pose `pose` at joint turns of these (sin, cos).
     pub fn shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
-        let [one, two] = self.rods(joints, pose, Wanted::All);
+        let [one, two] = self.rods(joints, pose);
         [one.shares(), two.shares()]
-    }
-
-    /// What every variable does to each motor's angle.
-    pub fn motor_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [[T; OF_ROD]; 2] {
-        let [one, two] = self.rods(joints, pose, Wanted::Angle);
-        [one.motor_shares(), two.motor_shares()]
     }
 
     /// What every variable does to each rod itself and to its margins.
@@ -89,7 +83,7 @@ impl<T: Angular> SizedBuild<T> {
         joints: [(T, T); 2],
         pose: &TwoRodsPose<T>,
     ) -> [MarginShares<T>; 2] {
-        let [one, two] = self.rods(joints, pose, Wanted::All);
+        let [one, two] = self.rods(joints, pose);
         [one.margin_shares(), two.margin_shares()]
     }
 
@@ -99,16 +93,11 @@ impl<T: Angular> SizedBuild<T> {
         joints: [(T, T); 2],
         pose: &TwoRodsPose<T>,
     ) -> [[MarginShare<T>; 2]; 2] {
-        let [one, two] = self.rods(joints, pose, Wanted::All);
+        let [one, two] = self.rods(joints, pose);
         [one.turn_margins(), two.turn_margins()]
     }
 
-    fn rods<'a>(
-        &'a self,
-        joints: [(T, T); 2],
-        pose: &'a TwoRodsPose<T>,
-        wanted: Wanted,
-    ) -> [OneRod<'a, T>; 2] {
+    fn rods<'a>(&'a self, joints: [(T, T); 2], pose: &'a TwoRodsPose<T>) -> [OneRod<'a, T>; 2] {
         let [pitch_turn, roll_turn] = joints;
         let [pitch_tilts, roll_tilts] = self.tilts;
         let pitch =
@@ -129,7 +118,7 @@ impl<T: Angular> SizedBuild<T> {
         let carried = |foot: Vector<T>, ways: [Vector<T>; 2], rates: [T; 2]| {
             let from_pitch = foot - self.built.pitch.point;
             let from = [from_pitch, from_pitch - offset];
-            Carried { pitch, roll, from, ways, rates, by_pitch, by_both, wanted }
+            Carried { pitch, roll, from, ways, rates, by_pitch, by_both }
         };
         [
             OneRod { leg: one, sized: first, rod: r1, carried: carried(q1, w1, j1) },
@@ -187,11 +176,6 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
             Moved::Neither => T::exactly(0.0),
         };
         by.half_square.map_or(own, |half| own - half)
-    }
-
-    /// Of the motor's angle alone.
-    fn motor_share(&self, by: &Move<T>) -> T {
-        self.place(by) * self.stretch
     }
 
     fn share(&self, by: &Move<T>) -> Share<T> {
@@ -254,13 +238,6 @@ impl<T: Angular> OneRod<'_, T> {
     fn shares(&self) -> Shares<T> {
         let (slopes, mut shares) = (self.slopes(), [Share::none(); OF_ROD]);
         self.each(&mut shares, |by| slopes.share(by), self.of_lead(&slopes));
-        shares
-    }
-
-    fn motor_shares(&self) -> [T; OF_ROD] {
-        let (slopes, mut shares) = (self.slopes(), [T::exactly(0.0); OF_ROD]);
-        let lead = self.of_lead(&slopes).map(|share| share.motor);
-        self.each(&mut shares, |by| slopes.motor_share(by), lead);
         shares
     }
 
@@ -364,7 +341,6 @@ mod tests {
             let turns = joints.map(libm::sincos);
             let pose = sized.built.at(turns).unwrap();
             let shares = sized.shares(turns, &pose);
-            let motors = sized.motor_shares(turns, &pose);
             let margins = sized.margin_shares(turns, &pose);
             let [axes, first, _] = drawing.parts();
             for variable in 0..2 + sizes.len() {
@@ -388,7 +364,6 @@ mod tests {
                     };
                     let share = own.map_or(Share::none(), |k| shares[rod][k]);
                     let margin = own.map_or(MarginShare::none(), |k| margins[rod][k]);
-                    assert_eq!(own.map_or(0.0, |k| motors[rod][k]), share.motor);
                     let [p, r] = share.rates;
                     let ours = [share.motor, p, r, margin.crank_sine, margin.tilt_sine];
                     for (k, slope) in ours.into_iter().enumerate() {

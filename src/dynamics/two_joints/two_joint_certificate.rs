@@ -50,7 +50,7 @@ impl WeighedPose {
 /// Two joints' tree and the parts of the drive that it stands for.
 pub struct TwoJointCertificate {
     parts: PartsOver<Interval>,
-    by_turns: PartsOver<Bent<2>>,
+    by_turns: PartsOver<Bent<1>>,
     over: MeasuredOver,
 }
 
@@ -103,27 +103,34 @@ impl TwoJointCertificate {
     }
 
     /// A bound of the error of all builds over a rectangle of poses of these `widths` (rad) with these corners, and the side along
-    /// which it bends more. `by_turns` are all builds over it, with slopes and curvatures by pitch and roll. What is close `enough`
-    /// is not made closer. `None` where nothing can be told, or `limit` is not met.
+    /// which it bends more. `by_turns` are all builds over it, with slopes and curvatures by pitch, and by roll. What is close
+    /// `enough` is not made closer. `None` where nothing can be told, or `limit` is not met.
     #[must_use]
     pub fn bound(
         &self,
         corners: [&WeighedPose; 4],
-        by_turns: &TwoRodsOver<Bent<2>>,
+        by_turns: &[TwoRodsOver<Bent<1>>; 2],
         widths: [f64; 2],
         [enough, limit]: [f64; 2],
     ) -> Option<(f64, usize)> {
-        let both = self.allowed(self.by_turns.matrices(by_turns, by_turns.pose.jacobian)?);
-        let mut side = 0;
+        let bent = |over: &TwoRodsOver<Bent<1>>| {
+            Some(self.allowed(self.by_turns.matrices(over, over.pose.jacobian)?))
+        };
+        let [by_pitch, by_roll] = by_turns;
+        let by_turns = [bent(by_pitch)?, bent(by_roll)?];
+        let mut most = [0.0_f64; 2];
         let corners = corners.map(|corner| {
             let mut seen = corner.both;
-            for (seen, a) in seen.iter_mut().zip(&both) {
-                let [pitch, roll] = arches(a, widths, &corner.t);
-                side = usize::from(roll.amax() > pitch.amax());
-                seen.around += pitch + roll;
+            for ((most, both), width) in most.iter_mut().zip(&by_turns).zip(widths) {
+                let [drive, difference] = both.each_ref().map(|a| arch(a, width, &corner.t));
+                *most = most.max(difference.amax());
+                seen[0].around += drive;
+                seen[1].around += difference;
             }
             seen
         });
+        let [pitch, roll] = most;
+        let side = usize::from(roll > pitch);
         let holds = |share: f64| corners.iter().all(|both| is_within(both, share));
         if holds(enough) {
             return Some((enough, side));
@@ -166,16 +173,12 @@ fn is_within([drive, difference]: &[Congruent<8>; 2], share: f64) -> bool {
     })
 }
 
-/// How far each entry of TᵀAT is at most from what the corners give by interpolation, by pitch and by roll.
-fn arches(a: &Enclosed<Bent<2>, 8>, widths: [f64; 2], t: &Square) -> [Square; 2] {
-    let [pitch, roll] =
-        widths.map(|width| (Interval::point(width).square() * Interval::point(0.125)).hi());
-    let bend = |k: usize, eighth: f64| {
-        let curvature = |entry: &Bent<2>| entry.curvature(k, k).unwrap_or(Interval::ENTIRE);
-        let Congruent { middle, around } = a.congruent(curvature, t, ALL);
-        (middle.abs() + around) * eighth
-    };
-    [bend(0, pitch), bend(1, roll)]
+/// How far each entry of TᵀAT is at most from what both ends of this `width` give by interpolation.
+fn arch(a: &Enclosed<Bent<1>, 8>, width: f64, t: &Square) -> Square {
+    let eighth = (Interval::point(width).square() * Interval::point(0.125)).hi();
+    let curvature = |entry: &Bent<1>| entry.curvature(0, 0).unwrap_or(Interval::ENTIRE);
+    let Congruent { middle, around } = a.congruent(curvature, t, ALL);
+    (middle.abs() + around) * eighth
 }
 
 /// The parts, as they are in every pose and every build, and what the tree has.

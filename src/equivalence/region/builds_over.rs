@@ -10,9 +10,10 @@ use std::cell::OnceCell;
 use super::super::claims::Zeroing;
 use super::values::{Setting, Values, ZeroedBuild, in_zero, one_of};
 use crate::drive::{
-    Angular, DrawnLeg, InputEnd, MarginShare, MarginShares, OF_ROD, Place as At, Share, Shares,
-    SizedBuild, TwoRodsPose,
+    Angular, BentPose, DrawnLeg, InputEnd, MarginShare, MarginShares, OF_ROD, Place as At, Share,
+    Shares, SizedBuild, TwoRodsPose,
 };
+use crate::dynamics::Rates;
 use crate::numeric::{Interval, Jet, Scalar as _};
 
 /// Joint turns, the first of all variables.
@@ -30,9 +31,6 @@ pub(super) const ALL: usize = SHARED + 2 * OWN;
 /// Slopes by all variables.
 pub(super) type Slopes = [Interval; ALL];
 
-/// Slopes of both motors' turns, by what is shared and what is each rod's own.
-pub(super) type MotorSlopes = [[Interval; OF_ROD]; 2];
-
 /// Every build.
 pub(super) struct AllBuilds<'a> {
     pub(super) setting: &'a Setting<'a>,
@@ -44,9 +42,9 @@ pub(super) struct AllBuilds<'a> {
     /// The ranges less their middle; nothing for the joint turns.
     away: Slopes,
     /// What the sizes do to what the motors read beside what they do to the motors' angles.
-    read_beside: Box<MotorSlopes>,
-    /// About how far all sizes turn each motor, rad.
-    by_sizes: [f64; 2],
+    read_beside: Box<[[Interval; OF_ROD]; 2]>,
+    /// About the middle build, in plain floats.
+    plain: SizedBuild<f64>,
 }
 
 /// A pose, and what is known of it from the way there, which begins where nothing has turned.
@@ -64,10 +62,21 @@ pub(super) struct Seen {
     pub(super) motors: [Interval; 2],
 }
 
+/// All builds in one pose.
+pub(super) struct InPose {
+    pub(super) seen: Seen,
+    /// What each variable does to each motor there.
+    pub(super) shares: Box<[Shares<Interval>; 2]>,
+    /// J of the middle build.
+    pub(super) rates: Rates,
+}
+
 /// Poses that every build reaches, with both rods of all builds there.
 pub(super) struct Clear {
     pub(super) turns: [Interval; 2],
     pub(super) over: Seen,
+    /// Third derivatives of each motor's turn by the joint turns.
+    pub(super) third: [[Interval; 4]; 2],
     /// In the middle pose.
     pub(super) middle: Seen,
     /// What the joint turns do to each motor over the rectangle, and the sizes in its middle.
@@ -143,25 +152,9 @@ impl<'a> AllBuilds<'a> {
             return None;
         }
         let read_beside = Box::new(read_beside(setting, &wide)?);
-        let by_sizes = [0.0; 2];
-        let mut builds = Self { setting, wide, middle, is_one, away, read_beside, by_sizes };
-        builds.by_sizes = builds.by_sizes_in_zero()?;
-        Some(builds)
-    }
-
-    /// About how far all sizes turn each motor in the zero pose, rad.
-    fn by_sizes_in_zero(&self) -> Option<[f64; 2]> {
-        if self.is_one {
-            return Some([0.0; 2]);
-        }
-        let shares = self.wide.motor_shares(in_zero(), &self.middle.built.at(in_zero())?);
-        Some([0, 1].map(|rod| self.by_sizes(&shares, rod).hi()))
-    }
-
-    /// How far all sizes turn the motor `rod`, either way.
-    fn by_sizes(&self, shares: &MotorSlopes, rod: usize) -> Interval {
-        let own = one_of(shares.each_ref(), rod);
-        spread(own.iter().copied().zip(self.away_of(rod)).skip(TURNS))
+        let middles: Vec<f64> = ranges.iter().map(|range| range.mid()).collect();
+        let plain = drawing.sized(&middles)?;
+        Some(Self { setting, wide, middle, is_one, away, read_beside, plain })
     }
 
     /// Ranges less their middle of the variables of one rod, in their order.
@@ -176,13 +169,14 @@ impl<'a> AllBuilds<'a> {
     /// shows that every build has one pose there. From it each build's motors turn with the joints by J, and where J over a range
     /// of motor angles keeps them in its inside, they never leave it.
     pub(super) fn clear(&self, turns: [Interval; 2]) -> Option<Clear> {
-        let (middle, mut shares) = self.all_at(turns.map(|turn| Interval::point(turn.mid())))?;
-        let (over, by_turns) = self.all_over(turns, &middle)?;
+        let InPose { seen: middle, mut shares, .. } = self.all_at(turns.map(Interval::mid))?;
+        let (bent, motors, by_turns) = self.all_over(turns, &middle)?;
         for (shares, by_turns) in shares.iter_mut().zip(by_turns) {
             shares.iter_mut().zip(by_turns).for_each(|(slot, share)| *slot = share);
         }
         let (by_turns, by_sizes) = (OnceCell::new(), OnceCell::new());
-        Some(Clear { turns, over, middle, shares, by_turns, by_sizes })
+        let (over, third) = (Seen { pose: bent.pose, motors }, bent.third);
+        Some(Clear { turns, over, third, middle, shares, by_turns, by_sizes })
     }
 
     /// What variable `index` of rod `k` does to its margins: a joint turn over the rectangle, a size in its middle.
@@ -203,31 +197,40 @@ impl<'a> AllBuilds<'a> {
         share.copied().unwrap_or_else(MarginShare::none)
     }
 
-    /// All builds in one pose, with what each variable does to each motor there.
-    pub(super) fn all_at(
-        &self,
-        joints: [Interval; 2],
-    ) -> Option<(Seen, Box<[Shares<Interval>; 2]>)> {
-        let joints = joints.map(Interval::sin_cos);
+    /// All builds at these joint turns.
+    pub(super) fn all_at(&self, joints: [f64; 2]) -> Option<InPose> {
+        let plain = joints.map(f64::sin_cos);
+        let joints = joints.map(|turn| Interval::point(turn).sin_cos());
         let at = self.middle.built.at(joints)?;
         let angles = self.middle.built.angles(&at, at.rods.each_ref().map(|rod| sheet(rod.place)));
+        let rates = at.jacobian;
         if self.is_one {
             let shares = Box::new([[Share::none(); OF_ROD]; 2]);
-            return is_clear(&at).then_some((Seen { pose: at, motors: angles }, shares));
+            let seen = Seen { pose: at, motors: angles };
+            return is_clear(&seen.pose).then_some(InPose { seen, shares, rates });
         }
-        let step = |pose: &TwoRodsPose<Interval>, shares: &MotorSlopes| {
-            let [one, two] = angles;
-            is_clear(pose).then(|| [one + self.by_sizes(shares, 0), two + self.by_sizes(shares, 1)])
-        };
-        let reach = self.by_sizes.map(|by_sizes| ROOMY * by_sizes + LEAST_REACH);
-        let (pose, motors) = self.held(joints, angles, reach, |pose| {
-            step(pose, &self.wide.motor_shares(joints, pose))
+        let reach = self.about(plain)?.map(|moved| ROOMY * moved + LEAST_REACH);
+        let (pose, motors, shares) = self.held(joints, angles, reach, |pose| {
+            let shares = Box::new(self.wide.shares(joints, pose));
+            let [one, two] = [0, 1].map(|rod| {
+                let own = one_of(shares.each_ref(), rod).iter().map(|share| share.motor);
+                one_of(angles, rod) + spread(own.zip(self.away_of(rod)).skip(TURNS))
+            });
+            is_clear(pose).then_some(([one, two], shares))
         })?;
-        let pose = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
-        let shares = Box::new(self.wide.shares(joints, &pose));
-        let motors = step(&pose, &shares.each_ref().map(|rod| rod.map(|share| share.motor)))?;
+        let own = self.rates_at(rates, &pose, &shares);
+        let pose = pose.both_ways(&self.wide.posed(joints, motors)?, own);
         let is_known = shares.iter().flatten().all(is_finite);
-        is_known.then_some((Seen { pose, motors }, shares))
+        is_known.then_some(InPose { seen: Seen { pose, motors }, shares, rates })
+    }
+
+    /// About how far all sizes together turn each motor, rad.
+    fn about(&self, joints: [(f64, f64); 2]) -> Option<[f64; 2]> {
+        let shares = self.plain.shares(joints, &self.plain.built.at(joints)?);
+        Some([0, 1].map(|rod| {
+            let own = one_of(shares.each_ref(), rod).iter().zip(self.away_of(rod));
+            own.map(|(share, away)| share.motor.abs() * away.magnitude()).sum()
+        }))
     }
 
     /// All builds over a rectangle of poses, from those in its middle, with what both joint turns do to each motor.
@@ -235,66 +238,53 @@ impl<'a> AllBuilds<'a> {
         &self,
         turns: [Interval; 2],
         middle: &Seen,
-    ) -> Option<(Seen, [[Share<Interval>; TURNS]; 2])> {
+    ) -> Option<(BentPose, [Interval; 2], [[Share<Interval>; TURNS]; 2])> {
         let joints = turns.map(Interval::sin_cos);
         let [dp, dr] = turns.map(|turn| turn - Interval::point(turn.mid()));
         let step = |pose: &TwoRodsPose<Interval>| {
             let [one, two] = middle.motors;
             let [first, second] = pose.jacobian.map(|[p, r]| p * dp + r * dr);
-            is_clear(pose).then_some([one + first, two + second])
+            is_clear(pose).then_some(([one + first, two + second], ()))
         };
         let reach = middle.pose.jacobian.map(|[p, r]| {
             ROOMY * (p.magnitude() * dp.magnitude() + r.magnitude() * dr.magnitude()) + LEAST_REACH
         });
-        let (pose, motors) = self.held(joints, middle.motors, reach, step)?;
+        let (pose, motors, ()) = self.held(joints, middle.motors, reach, step)?;
         let closer = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
-        let rates = closer.curvatures().map(|[pp, pr, rr]| [pp * dp + pr * dr, pr * dp + rr * dr]);
-        let mut own = middle.pose.jacobian;
-        for (row, moved) in own.iter_mut().zip(rates) {
-            for (rate, moved) in row.iter_mut().zip(moved) {
-                *rate = *rate + moved;
-            }
-        }
-        let pose = closer.both_ways(&closer, own);
-        let motors = step(&pose)?;
-        let bends = self.wide.bends(turns, motors, &pose)?;
+        let bent = closer.bent(&middle.pose, [dp, dr]);
+        let (motors, ()) = step(&bent.pose)?;
         let mut shares = [[Share::none(); TURNS]; 2];
-        let known = pose.jacobian.into_iter().zip(middle.pose.curvatures()).zip(bends);
-        for (slot, (([by_p, by_r], at), bends)) in shares.iter_mut().zip(known) {
-            let mut all = at.into_iter().zip(bends).map(|(at, bend)| {
-                let [p, r] = bend.slopes;
-                bend.value.both_ways(at + (p * dp + r * dr))
-            });
-            let [pp, pr, rr] = [all.next()?, all.next()?, all.next()?];
+        let known = bent.pose.jacobian.into_iter().zip(bent.second);
+        for (slot, ([by_p, by_r], [pp, pr, rr])) in shares.iter_mut().zip(known) {
             *slot =
                 [Share { motor: by_p, rates: [pp, pr] }, Share { motor: by_r, rates: [pr, rr] }];
         }
         let is_known = shares.iter().flatten().all(is_finite);
-        is_known.then_some((Seen { pose, motors }, shares))
+        is_known.then_some((bent, motors, shares))
     }
 
     /// A pose over `joints` for a range of motor angles around `angles` that `step` maps into its own inside, and what it maps it
-    /// to.
-    fn held(
+    /// to, with what it found out on the way.
+    fn held<S>(
         &self,
         joints: [(Interval, Interval); 2],
         angles: [Interval; 2],
         mut reach: [f64; 2],
-        step: impl Fn(&TwoRodsPose<Interval>) -> Option<[Interval; 2]>,
-    ) -> Option<(TwoRodsPose<Interval>, [Interval; 2])> {
+        step: impl Fn(&TwoRodsPose<Interval>) -> Option<([Interval; 2], S)>,
+    ) -> Option<(TwoRodsPose<Interval>, [Interval; 2], S)> {
         for _ in 0..WIDENINGS {
             let [one, two] = [0, 1].map(|rod| {
                 one_of(angles, rod) + Interval::new(-one_of(reach, rod), one_of(reach, rod))
             });
             let pose = self.wide.posed(joints, [one, two])?;
-            let motors = step(&pose)?;
+            let (motors, found) = step(&pose)?;
             let is_inside = |rod: usize, range: Interval| {
                 let (motor, place) = (one_of(motors, rod), one_of(pose.rods, rod).place);
                 matches!(place, At::Length(_))
                     || (range.lo() < motor.lo() && motor.hi() < range.hi())
             };
             if is_inside(0, one) && is_inside(1, two) {
-                return Some((pose, motors));
+                return Some((pose, motors, found));
             }
             reach = [0, 1].map(|rod| {
                 let widest = one_of(motors, rod) - one_of(angles, rod);
@@ -396,12 +386,15 @@ fn assembly_is_certain(wide: &SizedBuild<Interval>) -> bool {
 
 /// Slopes of what each motor reads less those of its angle: where each robot is zeroed in its zero pose, its angle's there are
 /// taken away, else those of its pin about it come to it.
-fn read_beside(setting: &Setting<'_>, wide: &SizedBuild<Interval>) -> Option<MotorSlopes> {
+fn read_beside(
+    setting: &Setting<'_>,
+    wide: &SizedBuild<Interval>,
+) -> Option<[[Interval; OF_ROD]; 2]> {
     let mut slopes = [[Interval::ZERO; OF_ROD]; 2];
     if setting.question.zeroing == Zeroing::OnEachRobot {
-        let shares = wide.motor_shares(in_zero(), &wide.built.at(in_zero())?);
+        let shares = wide.shares(in_zero(), &wide.built.at(in_zero())?);
         for (slope, share) in slopes.iter_mut().flatten().zip(shares.iter().flatten()) {
-            *slope = -*share;
+            *slope = -share.motor;
         }
         return Some(slopes);
     }

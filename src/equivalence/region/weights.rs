@@ -4,17 +4,16 @@
 use std::collections::{BinaryHeap, HashMap};
 
 use super::super::criterion::MET_WITHIN;
-use super::builds_over::{AllBuilds, Clear, Seen};
+use super::builds_over::{AllBuilds, Clear, InPose, Seen};
 use super::first_cut::ROUNDED;
 use super::question::RegionQuestion;
-use super::rates::Closer;
-use super::values::Setting;
+use super::values::{Setting, one_of};
 use crate::drive::{Angular as _, SizedBuild};
 use crate::dynamics::{TwoJointCertificate, TwoRodsOver, WeighedPose};
-use crate::numeric::{Bent, Interval, Ranked, Scalar as _, evenly};
+use crate::numeric::{Bent, Interval, Ranked, evenly};
 
 /// Widest sides of the rectangles that the region is first cut into, rad, where no more pieces than this are needed.
-const WIDEST: f64 = 0.09;
+const WIDEST: f64 = 0.12;
 const MOST_PIECES: u32 = 8;
 
 /// A bound is told no closer than this much above what the drawn drive shows.
@@ -89,7 +88,7 @@ struct Certifying<'a> {
     certificate: &'a TwoJointCertificate,
     /// What is close enough, and the limit.
     sought: [f64; 2],
-    curved: SizedBuild<Bent<2>>,
+    curved: SizedBuild<Bent<1>>,
     /// All builds where rectangles meet.
     poses: HashMap<[u64; 2], WeighedPose>,
 }
@@ -115,7 +114,8 @@ impl<'a> Certifying<'a> {
         let corner = |joints: [f64; 2]| self.poses.get(&joints.map(f64::to_bits));
         let corners = [corner(a)?, corner(b)?, corner(c)?, corner(d)?];
         let [p, r] = turns.map(Interval::width);
-        let over = self.builds.clear(turns).and_then(|clear| self.over(&clear));
+        let by_turns = |clear: Clear| Some([self.over(&clear, 0)?, self.over(&clear, 1)?]);
+        let over = self.builds.clear(turns).and_then(by_turns);
         let bound =
             over.and_then(|over| self.certificate.bound(corners, &over, [p, r], self.sought));
         let (bound, side) = bound.unwrap_or((f64::INFINITY, usize::from(r > p)));
@@ -125,7 +125,7 @@ impl<'a> Certifying<'a> {
     fn look(&mut self, joints: [f64; 2]) -> Option<()> {
         let key = joints.map(f64::to_bits);
         if !self.poses.contains_key(&key) {
-            let pose = self.weighed(joints.map(Interval::point))?;
+            let pose = self.weighed(joints)?;
             let [_, limit] = self.sought;
             self.poses.insert(key, pose.is_within(limit).then_some(pose)?);
         }
@@ -133,37 +133,32 @@ impl<'a> Certifying<'a> {
     }
 
     /// All builds in one pose.
-    fn weighed(&self, joints: [Interval; 2]) -> Option<WeighedPose> {
-        let turns = joints.map(|turn| turn.sin_cos());
-        let middle = self.builds.middle.built.at(turns)?;
-        let (mut seen, shares) = self.builds.all_at(joints)?;
-        seen.pose.jacobian = self.builds.rates_at(&middle, &seen.pose, &shares);
-        let all = TwoRodsOver { built: self.builds.wide.built, joints: turns, pose: seen.pose };
-        self.certificate.at(&all, middle.jacobian, &self.builds.rates_moved(&shares))
+    fn weighed(&self, joints: [f64; 2]) -> Option<WeighedPose> {
+        let InPose { seen: Seen { pose, .. }, shares, rates } = self.builds.all_at(joints)?;
+        let joints = joints.map(|turn| Interval::point(turn).sin_cos());
+        let all = TwoRodsOver { built: self.builds.wide.built, joints, pose };
+        self.certificate.at(&all, rates, &self.builds.rates_moved(&shares))
     }
 
-    /// All builds over a rectangle, with slopes and curvatures by pitch and roll.
-    fn over(&self, clear: &Clear) -> Option<TwoRodsOver<Bent<2>>> {
-        let Closer { seen: Seen { pose, motors }, slopes, bends } = self.builds.closer(clear)?;
-        let bent = |value, slopes, [pp, pr, rr]: [Interval; 3]| {
-            Bent::known(value, slopes, [[pp, Interval::ZERO], [pr, rr]])
-        };
-        let mut angles = motors.map(Bent::constant);
+    /// All builds over a rectangle, with slopes and curvatures by the joint turn `side`.
+    fn over(&self, clear: &Clear, side: usize) -> Option<TwoRodsOver<Bent<1>>> {
+        let bent = |value, slope, bend| Bent::known(value, [slope], [[bend]]);
+        let mut angles = clear.over.motors.map(Bent::constant);
         let mut rates = [angles; 2];
-        let known = motors.iter().zip(pose.jacobian).zip(slopes.iter().zip(bends));
-        for ((angle, row), ((motor, [p, r]), (slopes, bends))) in
+        let known = clear.over.pose.jacobian.iter().zip(clear.shares.iter().zip(clear.third));
+        for ((angle, row), (own, (shares, [ppp, ppr, prr, rrr]))) in
             angles.iter_mut().zip(&mut rates).zip(known)
         {
-            let [pp, pr, rr] = *slopes;
-            *angle = bent(*motor, [p, r], *slopes);
-            let [[ppp, ppr], [prp, prr], [rrp, rrr]] = bends.map(|bend| bend.slopes);
-            *row = [
-                bent(p, [pp, pr], [ppp, ppr.both_ways(prp), prr.both_ways(rrp)]),
-                bent(r, [pr, rr], [ppr.both_ways(prp), prr.both_ways(rrp), rrr]),
-            ];
+            let slopes = shares.get(side)?.rates;
+            let bends = one_of([[ppp, ppr], [prr, rrr]], side);
+            *angle = bent(angle.value, one_of(*own, side), one_of(slopes, side));
+            *row = [0, 1].map(|k| bent(one_of(*own, k), one_of(slopes, k), one_of(bends, k)));
         }
-        let [p, r] = clear.turns;
-        let joints = [Bent::variable(0, p), Bent::variable(1, r)].map(|turn| turn.sin_cos());
+        let turn = |k: usize| {
+            let turn = one_of(clear.turns, k);
+            if k == side { Bent::variable(0, turn) } else { Bent::constant(turn) }
+        };
+        let joints = [0, 1].map(|k| turn(k).sin_cos());
         let mut pose = self.curved.posed(joints, angles)?;
         pose.jacobian = rates;
         Some(TwoRodsOver { built: self.curved.built, joints, pose })
