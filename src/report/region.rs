@@ -4,7 +4,7 @@ use crate::drive::Kind;
 use crate::equivalence::{Assessment, Basis, Figure, Verdict};
 use crate::study::{
     BothAxes, DirectJoints, MatrixOrigin, MotorFacts, RegionCheck, RegionTurns, TwoRodsFacts,
-    at_joints, figure, over_joints, size_words,
+    at_joints, claim_over_region, figure, over_joints, size_words,
 };
 use crate::units::{self, degrees, fixed, percent};
 
@@ -15,15 +15,18 @@ use super::criteria::{criteria_table, held, open_clause};
 use super::style::{Detail, Style};
 use super::terminal;
 
-/// One design's findings for a person; all polygons and margins only in full.
+/// One design's findings for a person; what the criteria do not need, all polygons and margins only in full.
 #[must_use]
 pub fn region_text(check: &RegionCheck, detail: Detail, style: Style) -> String {
     let is_full = detail.is_full();
-    let mut groups = vec![headline(check), vec![facts(check, is_full)], criteria(check)];
-    groups.push(rates(check));
+    let mut groups = vec![headline(check, is_full), vec![facts(check, is_full)], criteria(check)];
+    if is_full {
+        groups.push(rates(check));
+    }
     groups.push(would_do(check));
-    groups.push(powers(check.torque.as_ref(), check.speed.as_ref(), is_full));
-    groups.push(inertia(check, is_full));
+    let mut promised = powers(check.torque.as_ref(), check.speed.as_ref(), is_full);
+    promised.extend(inertia(check, is_full));
+    groups.push(promised);
     if is_full {
         groups.push(margins(check));
         groups.push(witness(check));
@@ -47,10 +50,13 @@ pub(super) fn caution(is_full: bool) -> String {
     }
 }
 
-fn headline(check: &RegionCheck) -> Group {
+/// The figures that hold stand in the table below.
+fn headline(check: &RegionCheck, is_full: bool) -> Group {
     let verdict = Some(Cell::verdict(check.verdict));
     let rests = format!("({})", rests(check));
-    vec![Block::Title(check.design.clone(), verdict, rests), Block::Line(check.reason.clone())]
+    let is_short = check.verdict == Verdict::Equivalent && !is_full;
+    let reason = if is_short { claim_over_region(check) } else { check.reason.clone() };
+    vec![Block::Title(check.design.clone(), verdict, rests), Block::Line(reason)]
 }
 
 /// What a verdict rests on.
@@ -162,13 +168,10 @@ pub(super) fn powers(torque: Option<&BothAxes>, speed: Option<&BothAxes>, is_ful
 fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
     let three = units::figure;
     let [pitch, roll] = of.capability.guaranteed.map(three);
-    let span = |range: &crate::study::OverRegion| {
-        format!("{}…{}", three(range.lowest), three(range.highest))
-    };
-    let [alone_pitch, alone_roll] = [&of.alone[0], &of.alone[1]].map(span);
     let motor = three(of.of_motor);
+    let [alone_pitch, alone_roll] = of.alone.each_ref().map(|range| three(range.lowest));
     let mut told = vec![format!(
-        "{what} at every pose: {pitch} {unit} pitch with {roll} {unit} roll at once; alone {alone_pitch} and {alone_roll} {unit}"
+        "{what} at every pose: {pitch} {unit} pitch with {roll} {unit} roll at once, {alone_pitch} or {alone_roll} {unit} alone"
     )];
     // What a torque limit promises wrongly is the answer; the speed's is the same story.
     let is_told = is_full || what == "torque";
@@ -179,6 +182,11 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
         ));
     }
     if is_full {
+        let span = |range: &crate::study::OverRegion| {
+            format!("{}…{} {unit}", three(range.lowest), three(range.highest))
+        };
+        let [pitch, roll] = of.alone.each_ref().map(span);
+        told.push(format!("{what} of either joint alone: {pitch} pitch, {roll} roll"));
         let [pitch, roll] = of.capability.never_exceed().map(|most| three(most.value));
         told.push(format!("{what} that no pose exceeds: {pitch} {unit} pitch, {roll} {unit} roll"));
         let corners = |points: &[[f64; 2]]| {

@@ -77,7 +77,7 @@ pub use transmitted::torque_ratio;
 pub use two_joints::{
     CoursePose, MAP_POSES, RankedSize, RegionCourse, RegionDuty, RegionLoads, RegionRanges,
     RegionRow, RegionScatter, RegionTolerance, RegionWorstCase, RodDuty, ScatteredFigure,
-    TwoMotors, WorstBuild, WorstFigure, at_joints, check_two_joints, check_two_motors, link_frames,
-    loads_of_two_joints, over_joints, ranges_of_two_joints, region_course, region_rows,
-    tolerance_of_two_joints, two_joint_bodies, two_joint_parts,
+    TwoMotors, WorstBuild, WorstFigure, at_joints, check_two_joints, check_two_motors,
+    claim_over_region, link_frames, loads_of_two_joints, over_joints, ranges_of_two_joints,
+    region_course, region_rows, tolerance_of_two_joints, two_joint_bodies, two_joint_parts,
 };

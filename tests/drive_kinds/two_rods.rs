@@ -1,8 +1,8 @@
 //! Two motors on one universal joint against exact values, and its laws.
 
 use unloop::drive::{
-    Angular, Axis, Circle, Direct, DriveFault, InputEnd, Leg, Region, RodsOnUniversal, TwoRods,
-    Vector,
+    Angular, Axis, BentPose, Circle, Direct, DriveFault, InputEnd, Leg, Region, RodsOnUniversal,
+    TwoRods, Vector,
 };
 use unloop::numeric::{Interval, Jet};
 
@@ -283,6 +283,12 @@ fn motor_turns_lead_back_to_the_joints_over_the_whole_range() {
     }
 }
 
+/// What a drive does in one pose.
+fn bent_at(drive: &TwoRods, joints: [f64; 2]) -> BentPose {
+    let pose = drive.pose_over(joints.map(Interval::point)).unwrap();
+    pose.bent(&pose, [Interval::ZERO; 2])
+}
+
 #[test]
 fn rates_and_second_rates_are_those_of_the_motor_turns() {
     let h = 1e-4;
@@ -301,7 +307,7 @@ fn rates_and_second_rates_are_those_of_the_motor_turns() {
                 let rate = |dp: f64, dr: f64, j: usize| {
                     drive.pose([joints[0] + dp, joints[1] + dr]).unwrap().jacobian[k][j]
                 };
-                let [pp, pr, rr] = pose.curvatures()[k];
+                let [pp, pr, rr] = bent_at(&drive, joints).second[k].map(Interval::mid);
                 let second = [
                     (rate(h, 0.0, 0) - rate(-h, 0.0, 0), pp),
                     (rate(0.0, h, 0) - rate(0.0, -h, 0), pr),
@@ -438,6 +444,9 @@ fn ranges_of_both_joints_hold_every_motor_turn_and_rate_in_them() {
             let (wide, high) = (Interval::new(p, p + 0.02), Interval::new(r, r + 0.015));
             let motors = drive.motors([wide, high]).unwrap();
             let over = drive.pose_over([wide, high]).unwrap();
+            let middle = [wide, high].map(|turn| Interval::point(turn.mid()));
+            let turned = [wide - middle[0], high - middle[1]];
+            let bent = over.bent(&drive.pose_over(middle).unwrap(), turned);
             for share in [0.0, 0.3, 1.0] {
                 let joints = [p + 0.02 * share, r + 0.015 * (1.0 - share)];
                 let turns = drive.motor_turns(joints).unwrap();
@@ -452,7 +461,13 @@ fn ranges_of_both_joints_hold_every_motor_turn_and_rate_in_them() {
                         assert!(held(over.jacobian[k][j], pose.jacobian[k][j]));
                         assert!(held(over.joint_arms()[k][j], pose.joint_arms()[k][j]));
                     }
-                    for (range, at) in over.curvatures()[k].into_iter().zip(pose.curvatures()[k]) {
+                    let at = bent_at(&drive, joints);
+                    let second = bent.second[k].into_iter().zip(at.second[k]);
+                    let third = bent.third[k].into_iter().zip(at.third[k]);
+                    for (range, at) in second.chain(third) {
+                        assert!(held(range, at.mid()));
+                    }
+                    for (range, at) in bent.pose.jacobian[k].into_iter().zip(pose.jacobian[k]) {
                         assert!(held(range, at));
                     }
                 }

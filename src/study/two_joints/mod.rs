@@ -18,7 +18,7 @@ pub use tolerance::{
     RankedSize, RegionRanges, RegionScatter, RegionTolerance, RegionWorstCase, ScatteredFigure,
     WorstBuild, WorstFigure, ranges_of_two_joints, tolerance_of_two_joints,
 };
-pub use words::{at as at_joints, over as over_joints};
+pub use words::{at as at_joints, claim as claim_over_region, over as over_joints};
 
 use nalgebra::Matrix2;
 

@@ -23,24 +23,26 @@ pub fn over(check: &RegionCheck, [pitch, roll]: [[f64; 2]; 2]) -> String {
     format!("pitch {pitch}, roll {roll}")
 }
 
+/// What two direct joints that may stand in stay with, and where.
+#[must_use]
+pub fn claim(check: &RegionCheck) -> String {
+    let region = over(check, [check.region.pitch, check.region.roll]);
+    let whose = match check.basis {
+        Basis::Nominal => "the drive",
+        Basis::Tolerance => "every drive within the drawn tolerances",
+    };
+    format!("over {region} two direct joints with a constant matrix stay with {whose}")
+}
+
 /// Why the verdict is what it is.
 pub(super) fn reason(check: &RegionCheck) -> String {
-    let region = over(check, [check.region.pitch, check.region.roll]);
     match check.verdict {
-        Verdict::Equivalent => {
-            let whose = match check.basis {
-                Basis::Nominal => "the drive",
-                Basis::Tolerance => "every drive within the drawn tolerances",
-            };
-            format!(
-                "over {region} two direct joints with a constant matrix stay with {whose}: {}",
-                held(&check.criteria)
-            )
-        }
+        Verdict::Equivalent => format!("{}: {}", claim(check), held(&check.criteria)),
         Verdict::NotEquivalent => refuted(check),
         Verdict::Undecided => {
             let open = check.criteria.iter().filter(|c| c.outcome == Outcome::Undecided);
             let open: Vec<String> = open.map(open_in_words).collect();
+            let region = over(check, [check.region.pitch, check.region.roll]);
             format!("over {region} {}", open.join("; "))
         }
     }
