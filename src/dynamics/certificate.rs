@@ -22,7 +22,7 @@ use super::reflected::{Matrix7, mass_matrix};
 use super::replacement::Replacement;
 use super::tree::Tree;
 use crate::linkage::{Branch, FourBar, Half, Pose, PoseOf};
-use crate::numeric::{Interval, Scalar};
+use crate::numeric::{Interval, Scalar, even_pieces};
 
 /// The box of linkages and what stands in for the drawn one.
 #[derive(Clone, Copy, Debug)]
@@ -146,7 +146,7 @@ pub(super) fn bounded(
         (Piece { poses, bound }, enough)
     };
     let (mut known, mut enough) = (Vec::new(), aim);
-    for poses in even_pieces(turns) {
+    for poses in even_pieces(turns, PIECES) {
         let (piece, now) = look(poses, f64::INFINITY);
         known.push(piece);
         enough = now;
@@ -170,15 +170,6 @@ pub(super) fn bounded(
         let stalls = worst.is_finite() && closer > WORTHWHILE * worst;
         left = if stalls { 0 } else { left - 1 };
     }
-}
-
-/// The stroke in even pieces.
-fn even_pieces([from, to]: [f64; 2]) -> impl Iterator<Item = Interval> {
-    let edge = move |k: u32| from + (to - from) * (f64::from(k) / f64::from(PIECES));
-    (0..PIECES).map(move |k| {
-        let end = if k + 1 == PIECES { to } else { edge(k + 1) };
-        Interval::new(edge(k), end)
-    })
 }
 
 /// The parts, as they are in every pose.

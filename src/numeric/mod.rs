@@ -22,7 +22,7 @@ pub mod search;
 pub mod wide;
 
 pub use bent::Bent;
-pub use even::evenly;
+pub use even::{even_pieces, evenly};
 pub use interval::Interval;
 pub use jet::Jet;
 pub use peaks::{golden, peaks};

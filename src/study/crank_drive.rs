@@ -3,7 +3,7 @@
 use crate::design::{self, Design, Wish};
 use crate::drive::{JointDrive, OneJoint as _, Series};
 use crate::equivalence::{Basis, Constants, DirectJoint, DriveLimits, DriveQuestion, Front};
-use crate::numeric::{Interval, evenly, peaks};
+use crate::numeric::{Interval, even_pieces, peaks};
 
 use super::family::{drawn_ranges, limits, zeroing};
 use super::fault::Fault;
@@ -140,10 +140,6 @@ const PIECES: u32 = 12;
 
 /// Where the ratio error of every build certainly lies over the crank turns `turns`.
 fn certified(front: &Front<'_>, turns: [f64; 2]) -> Option<Interval> {
-    let ends: Vec<f64> = evenly(turns, PIECES).collect();
-    let pieces = ends.windows(2).map(|ends| match *ends {
-        [low, high] => Some(front.over(Interval::new(low, high))?.ratio),
-        _ => None,
-    });
+    let pieces = even_pieces(turns, PIECES).map(|piece| Some(front.over(piece)?.ratio));
     pieces.reduce(|a, b| Some(a?.hull(b?)))?
 }

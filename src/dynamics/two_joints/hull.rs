@@ -12,7 +12,7 @@ use super::patch::{Enclosed, Patches, Rectangle};
 use super::placed::Placed;
 use super::power::Made;
 use crate::drive::Region;
-use crate::numeric::{Interval, evenly};
+use crate::numeric::{Interval, even_pieces};
 
 /// Pieces of each range to begin with.
 const PIECES: u32 = 4;
@@ -44,11 +44,6 @@ struct Piece {
     deep: u32,
 }
 
-fn cut(range: [f64; 2]) -> Vec<Interval> {
-    let ends: Vec<f64> = evenly(range, PIECES).collect();
-    ends.windows(2).filter_map(|pair| Some(Interval::new(*pair.first()?, *pair.last()?))).collect()
-}
-
 fn quarters([pitch, roll]: Rectangle) -> impl Iterator<Item = Rectangle> {
     pitch.halves().into_iter().flat_map(move |p| roll.halves().map(|r| [p, r]))
 }
@@ -68,9 +63,9 @@ impl Hull {
     /// Of the vectors that are made; `None` where somewhere in the region they are not certain to have a value.
     pub(super) fn over(patches: &Patches<'_>, region: &Region, made: &Made) -> Option<Self> {
         let look = |over, deep| Piece { over, found: patches.enclosed(over, made), deep };
-        let rolls = cut(region.roll);
-        let of_pitch = |pitch: Interval| rolls.iter().map(move |roll| [pitch, *roll]);
-        let all = cut(region.pitch).into_iter().flat_map(of_pitch);
+        let of_pitch =
+            |pitch: Interval| even_pieces(region.roll, PIECES).map(move |roll| [pitch, roll]);
+        let all = even_pieces(region.pitch, PIECES).flat_map(of_pitch);
         let mut pieces: Vec<Piece> = all.map(|over| look(over, DEEPEST)).collect();
         loop {
             let found = pieces.iter().filter_map(|piece| piece.found.as_ref());

@@ -1,10 +1,11 @@
 //! A bound of the inertia error of two joints that holds for every pose of a rectangle and every build.
 //!
 //! ε is at most e where eM ∓ ΔM has no negative eigenvalue. Of all builds in one pose both matrices are known closely: rotors,
-//! which count most, by what each size does to J, the rest by what all builds together may be. Between the corners of a rectangle A, one of M and ΔM, is what they give by bilinear interpolation and a rest R that
-//! is no larger, entry by entry, than |A_pp| w_p²/8 + |A_rr| w_r²/8. An interpolation is a mean of the corners: where that matrix
-//! give or take R has no negative eigenvalue in any corner, it has none between them. A corner is seen by its own T of
-//! `certificate`, so that what counts is what sizes and turns do in the direction in which the error is large there.
+//! which count most, by what each size does to J, the rest by what all builds together may be. Between the corners of a
+//! rectangle A, one of M and ΔM, is what they give by bilinear interpolation and a rest R that is no larger, entry by entry, than
+//! |A_pp| w_p²/8 + |A_rr| w_r²/8. An interpolation is a mean of the corners: where that matrix give or take R has no negative
+//! eigenvalue in any corner, it has none between them. A corner is seen by its own T of `certificate`, so that what counts is what
+//! sizes and turns do in the direction in which the error is large there.
 //!
 //! ΔM is told by what the tree adds to each link, so that carrier, middle link and child themselves do not enter it. The parts
 //! weigh what the design says in every build.

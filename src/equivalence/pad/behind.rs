@@ -19,7 +19,7 @@ use super::super::criterion::Criterion;
 use super::super::finding::{Finding, OneSide, Witness};
 use super::{Finger, PadClaim};
 use crate::numeric::search::{Effort, Objective as _};
-use crate::numeric::{Interval, evenly};
+use crate::numeric::{Interval, even_pieces};
 
 /// A stretch of crank turns has at most this width, rad.
 const STRETCH: f64 = 0.15;
@@ -85,14 +85,10 @@ impl<'a> Behind<'a> {
         boxes: impl Fn([f64; 2]) -> Boxes,
     ) -> Self {
         let count = (1..MOST).find(|n| (to - from) <= STRETCH * f64::from(*n)).unwrap_or(MOST);
-        let ends: Vec<f64> = evenly([from, to], count).collect();
-        let stretches = ends.windows(2).filter_map(|ends| match *ends {
-            [low, high] => {
-                let boxes = boxes([low, high]);
-                let errors = front.over(boxes.outer[TURN]);
-                Some((boxes, errors))
-            }
-            _ => None,
+        let stretches = even_pieces([from, to], count).map(|stretch| {
+            let boxes = boxes([stretch.lo(), stretch.hi()]);
+            let errors = front.over(boxes.outer[TURN]);
+            (boxes, errors)
         });
         Self { finger, front, setting, stretches: stretches.collect() }
     }

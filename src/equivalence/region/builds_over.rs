@@ -170,9 +170,15 @@ impl<'a> AllBuilds<'a> {
     /// of motor angles keeps them in its inside, they never leave it.
     pub(super) fn clear(&self, turns: [Interval; 2]) -> Option<Clear> {
         let InPose { seen: middle, mut shares, .. } = self.all_at(turns.map(Interval::mid))?;
-        let (bent, motors, by_turns) = self.all_over(turns, &middle)?;
-        for (shares, by_turns) in shares.iter_mut().zip(by_turns) {
-            shares.iter_mut().zip(by_turns).for_each(|(slot, share)| *slot = share);
+        let (bent, motors) = self.all_over(turns, &middle)?;
+        let by_turns = bent.pose.jacobian.into_iter().zip(bent.second);
+        for (shares, ([by_p, by_r], [pp, pr, rr])) in shares.iter_mut().zip(by_turns) {
+            let [p, r, ..] = shares;
+            *p = Share { motor: by_p, rates: [pp, pr] };
+            *r = Share { motor: by_r, rates: [pr, rr] };
+            if ![p, r].into_iter().all(|share| is_finite(share)) {
+                return None;
+            }
         }
         let (by_turns, by_sizes) = (OnceCell::new(), OnceCell::new());
         let (over, third) = (Seen { pose: bent.pose, motors }, bent.third);
@@ -233,12 +239,8 @@ impl<'a> AllBuilds<'a> {
         }))
     }
 
-    /// All builds over a rectangle of poses, from those in its middle, with what both joint turns do to each motor.
-    fn all_over(
-        &self,
-        turns: [Interval; 2],
-        middle: &Seen,
-    ) -> Option<(BentPose, [Interval; 2], [[Share<Interval>; TURNS]; 2])> {
+    /// All builds over a rectangle of poses, from those in its middle, and their motors' angles.
+    fn all_over(&self, turns: [Interval; 2], middle: &Seen) -> Option<(BentPose, [Interval; 2])> {
         let joints = turns.map(Interval::sin_cos);
         let [dp, dr] = turns.map(|turn| turn - Interval::point(turn.mid()));
         let step = |pose: &TwoRodsPose<Interval>| {
@@ -253,14 +255,7 @@ impl<'a> AllBuilds<'a> {
         let closer = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
         let bent = closer.bent(&middle.pose, [dp, dr]);
         let (motors, ()) = step(&bent.pose)?;
-        let mut shares = [[Share::none(); TURNS]; 2];
-        let known = bent.pose.jacobian.into_iter().zip(bent.second);
-        for (slot, ([by_p, by_r], [pp, pr, rr])) in shares.iter_mut().zip(known) {
-            *slot =
-                [Share { motor: by_p, rates: [pp, pr] }, Share { motor: by_r, rates: [pr, rr] }];
-        }
-        let is_known = shares.iter().flatten().all(is_finite);
-        is_known.then_some((bent, motors, shares))
+        Some((bent, motors))
     }
 
     /// A pose over `joints` for a range of motor angles around `angles` that `step` maps into its own inside, and what it maps it

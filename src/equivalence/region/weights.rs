@@ -10,7 +10,7 @@ use super::question::RegionQuestion;
 use super::values::{Setting, one_of};
 use crate::drive::{Angular as _, SizedBuild};
 use crate::dynamics::{TwoJointCertificate, TwoRodsOver, WeighedPose};
-use crate::numeric::{Bent, Interval, Ranked, evenly};
+use crate::numeric::{Bent, Interval, Ranked, even_pieces};
 
 /// Widest sides of the rectangles that the region is first cut into, rad, where no more pieces than this are needed.
 const WIDEST: f64 = 0.12;
@@ -60,9 +60,7 @@ impl RegionQuestion<'_> {
 /// A side in even pieces.
 fn pieces([from, to]: [f64; 2]) -> Vec<Interval> {
     let count = (1..MOST_PIECES).find(|count| f64::from(*count) * WIDEST >= to - from);
-    let ends: Vec<f64> =
-        evenly([from - ROUNDED, to + ROUNDED], count.unwrap_or(MOST_PIECES)).collect();
-    ends.windows(2).filter_map(|ends| Some(Interval::new(*ends.first()?, *ends.last()?))).collect()
+    even_pieces([from - ROUNDED, to + ROUNDED], count.unwrap_or(MOST_PIECES)).collect()
 }
 
 /// A rectangle that waits to be halved, and along which side.
