@@ -32,10 +32,7 @@ impl Read {
                 warn(py, &design.render(&warnings, false))?;
                 Ok(Self { given, design })
             }
-            Err(rejected) => {
-                let (text, found) = (rejected.source.text, rejected.diagnostics);
-                Err(Failure::of_design(Kind::Design, &given, &text, found).into_error(py))
-            }
+            Err(rejected) => Err(Failure::of_rejected(&given, rejected).into_error(py)),
         }
     }
 

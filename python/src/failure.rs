@@ -4,7 +4,7 @@ use pyo3::create_exception;
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
-use unloop::design::Design;
+use unloop::design::{Design, Rejected};
 use unloop::diagnostic::{Diagnostic, render};
 use unloop::equivalence::Verdict;
 use unloop::study;
@@ -84,6 +84,16 @@ impl Failure {
         };
         let found = diagnostics.into_iter().map(with_key);
         Self::of(kind, &given.name, text, found.collect())
+    }
+
+    /// Why a text is no design; of a series also why its stages are none, each in its own file.
+    pub(crate) fn of_rejected(given: &Text, rejected: Rejected) -> Self {
+        let Rejected { source, diagnostics, stages } = rejected;
+        let own = Self::of_design(Kind::Design, given, &source.text, diagnostics);
+        stages.into_iter().fold(own, |all, stage| {
+            let file = Text { name: stage.source.path.clone(), bytes: Vec::new(), is_dict: false };
+            all.and(Self::of_rejected(&file, stage))
+        })
     }
 
     /// What a study says of a design that reads well.

@@ -24,17 +24,20 @@ def test_a_faulty_design_earns_the_programs_whole_message(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     wanted = path.with_suffix(".txt").read_text().strip()
-    monkeypatch.chdir(path.parent)
+    # A series is read from the repository's root, so that its message names the stages' files from there.
+    if f"models/bad/{path.name}:" not in wanted:
+        monkeypatch.chdir(path.parent)
+    name = str(path.relative_to(Path.cwd()))
     if wanted.startswith("(accepted)"):
         with pytest.warns(UserWarning) as seen:
             try:
-                unloop.check(path.name)
+                unloop.check(name)
             except unloop.DesignError:
                 pass  # A design that reads well may still not move.
         assert str(seen[0].message) == wanted.removeprefix("(accepted)").strip()
         return
     with pytest.raises(unloop.DesignError) as raised:
-        unloop.check(path.name)
+        unloop.check(name)
     assert str(raised.value) == wanted
     assert raised.value.faults[0]["message"] == raised.value.message
 

@@ -1,4 +1,4 @@
-"""The examples run, and so does what the README shows."""
+"""The examples run, and so does what the page on Python shows."""
 
 import re
 import subprocess
@@ -16,8 +16,8 @@ def run(*arguments: str) -> str:
     return done.stdout
 
 
-def test_the_readmes_lines_work() -> None:
-    page = Path("README.md").read_text(encoding="utf-8")
+def test_the_pages_lines_work() -> None:
+    page = Path("docs/python.md").read_text(encoding="utf-8")
     blocks = re.findall(r"```python\n(.*?)```", page, re.DOTALL)
     assert blocks
     for block in blocks:
