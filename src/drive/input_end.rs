@@ -112,7 +112,13 @@ impl<T: Scalar> Reached<T> {
         let [along, other] = ends;
         let [rate, its] = rates;
         let (w1, w2) = (along - self.velocity * rate, other - self.velocity * its);
-        (w1.dot(w2) + self.rod.dot(second) - rate * its * self.bend) / self.lever
+        self.next_rate(second, w1.dot(w2), rate * its)
+    }
+
+    /// The next derivative of s, where `end` is that of Q, `moves` are the products of w's lower derivatives and `rates` those of
+    /// s's: what F differentiated again leaves to it, but for P‴.
+    pub(super) fn next_rate(&self, end: Vector<T>, moves: T, rates: T) -> T {
+        (moves + self.rod.dot(end) - rates * self.bend) / self.lever
     }
 }
 

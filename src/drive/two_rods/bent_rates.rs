@@ -125,6 +125,15 @@ fn moved_vector(
     from + (p * dp + r * dr)
 }
 
+/// W_i.
+fn moves(
+    [p, r]: [Vector<Interval>; 2],
+    velocity: Vector<Interval>,
+    [by_p, by_r]: [Interval; 2],
+) -> [Vector<Interval>; 2] {
+    [p - velocity * by_p, r - velocity * by_r]
+}
+
 /// One rod, and what pitch and roll do to it.
 #[derive(Clone, Copy)]
 struct Rod {
@@ -144,49 +153,41 @@ struct Rod {
 
 impl Rod {
     fn both(pose: &TwoRodsPose<Interval>) -> [Self; 2] {
-        let ([a1, a2], [first, second]) = (pose.axes, pose.ways);
-        let ([one, two], [j1, j2]) = (pose.rods, pose.jacobian);
-        let rod =
-            |reached: Reached<Interval>, ends: [Vector<Interval>; 2], rates: [Interval; 2]| {
-                let [p, r] = ends;
-                Self {
-                    reached,
-                    gain: Interval::point(1.0),
-                    axes: [a1, a2],
-                    ends,
-                    second_ends: [a1.cross(p), a1.cross(r), a2.cross(r)],
-                    swing: None,
-                    rates,
-                    moves: ends,
-                }
-            };
-        let mut rods = [rod(one, first, j1), rod(two, second, j2)];
-        for (rod, (gain, bolt)) in rods.iter_mut().zip(pose.gains.into_iter().zip(pose.bolts)) {
-            rod.gain = gain;
-            rod.rates = rod.rates.map(|rate| rate / gain);
-            rod.swing = bolt.map(|axis| axis.cross(rod.reached.velocity));
-            rod.moves = rod.moves_by_rates();
-        }
-        rods
+        let ([one, two], [g, h], [b, c]) = (pose.rods, pose.gains, pose.bolts);
+        let ([first, second], [j1, j2]) = (pose.ways, pose.jacobian);
+        [
+            Self::new(pose.axes, (one, g, b), first, j1),
+            Self::new(pose.axes, (two, h, c), second, j2),
+        ]
     }
 
-    /// W_i by what both ends do.
-    fn moves_by_rates(&self) -> [Vector<Interval>; 2] {
-        let ([p, r], [by_p, by_r], v) = (self.ends, self.rates, self.reached.velocity);
-        [p - v * by_p, r - v * by_r]
+    /// With its row of J.
+    fn new(
+        axes: [Vector<Interval>; 2],
+        (reached, gain, bolt): (Reached<Interval>, Interval, Option<Vector<Interval>>),
+        ends: [Vector<Interval>; 2],
+        row: [Interval; 2],
+    ) -> Self {
+        let ([a1, a2], [p, r], rates) = (axes, ends, row.map(|rate| rate / gain));
+        Self {
+            reached,
+            gain,
+            axes,
+            ends,
+            second_ends: [a1.cross(p), a1.cross(r), a2.cross(r)],
+            swing: bolt.map(|axis| axis.cross(reached.velocity)),
+            rates,
+            moves: moves(ends, reached.velocity, rates),
+        }
     }
 
     /// s_ij.
     fn second(&self) -> Second {
-        let Reached { rod: w, lever, bend, .. } = self.reached;
         let ([p, r], [by_p, by_r], [pp, pr, rr]) = (self.moves, self.rates, self.second_ends);
-        let part = |end: Vector<Interval>, moves: Interval, rates: Interval| {
-            (w.dot(end) + moves - rates * bend) / lever
-        };
         [
-            part(pp, p.length_squared(), by_p.square()),
-            part(pr, p.dot(r), by_p * by_r),
-            part(rr, r.length_squared(), by_r.square()),
+            self.reached.next_rate(pp, p.length_squared(), by_p.square()),
+            self.reached.next_rate(pr, p.dot(r), by_p * by_r),
+            self.reached.next_rate(rr, r.length_squared(), by_r.square()),
         ]
     }
 
@@ -206,12 +207,11 @@ impl Rod {
 
     /// s_ijk.
     fn third(&self, [pp, pr, rr]: Second, second_moves: [Vector<Interval>; 3]) -> Third {
-        let Reached { rod: w, lever, bend, .. } = self.reached;
         let ([p, r], [by_p, by_r], [a1, a2]) = (self.moves, self.rates, self.axes);
         let ([of_pp, of_pr, of_rr], [end_pp, end_pr, end_rr]) = (second_moves, self.second_ends);
         let [two, three] = [2.0, 3.0].map(Interval::point);
         let part = |end: Vector<Interval>, moves: Interval, rates: Interval, all: Interval| {
-            let own = (w.dot(end) + moves - bend * rates) / lever;
+            let own = self.reached.next_rate(end, moves, rates);
             if self.swing.is_some() { own + all } else { own }
         };
         let (square_p, square_r) = (by_p.square(), by_r.square());
@@ -268,7 +268,8 @@ impl Rod {
         [pp, pr, rr]: [Vector<Interval>; 3],
         turned: [Interval; 2],
     ) {
-        let from = middle.moves.into_iter().zip([[pp, pr], [pr, rr]]).zip(self.moves_by_rates());
+        let formulas = moves(self.ends, self.reached.velocity, self.rates);
+        let from = middle.moves.into_iter().zip([[pp, pr], [pr, rr]]).zip(formulas);
         for (own, ((from, slopes), formula)) in self.moves.iter_mut().zip(from) {
             *own = own.both_ways(formula).both_ways(moved_vector(from, slopes, turned));
         }

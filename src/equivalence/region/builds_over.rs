@@ -205,7 +205,7 @@ impl<'a> AllBuilds<'a> {
 
     /// All builds at these joint turns.
     pub(super) fn all_at(&self, joints: [f64; 2]) -> Option<InPose> {
-        let plain = joints.map(f64::sin_cos);
+        let plain = joints.map(libm::sincos);
         let joints = joints.map(|turn| Interval::point(turn).sin_cos());
         let at = self.middle.built.at(joints)?;
         let angles = self.middle.built.angles(&at, at.rods.each_ref().map(|rod| sheet(rod.place)));
